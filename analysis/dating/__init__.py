@@ -1,0 +1,1 @@
+"""From a shelf life to the days a label may give."""

@@ -1,0 +1,128 @@
+"""The whole analysis once through: from a brewery's tables to its dates and their evidence."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from analysis.dating.printed import attention, beer_dates, cautions
+from analysis.dating.routes import routes_of
+from analysis.dating.shelf_life import cells_of
+from analysis.dating.tables import dates_table, shelf_lives_table
+from analysis.errors import NotEstimable
+from analysis.oxygen.dose import lot_oxygen
+from analysis.staling import summary
+from analysis.staling.evidence import Evidence, flagged_sessions, gather
+from analysis.staling.model import StalingModel, fit_staling
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    import polars as pl
+
+    from analysis.dating.policy import Policy
+
+
+@dataclass(frozen=True)
+class Assumptions:
+    """What holds where the tables do not say.
+
+    Attributes:
+        before_placing_c: temperature of a sample before it was placed, °C.
+        shaken_temperature_c: temperature of a shaken package, °C.
+        late_after_minutes: age of a package up to which an oxygen reading counts, minutes.
+    """
+
+    before_placing_c: float = 4.0
+    shaken_temperature_c: float = 20.0
+    late_after_minutes: float = 120.0
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """What came of it.
+
+    Attributes:
+        evidence: what the dates rest on.
+        model: the fit; None where there is none.
+        reason: why there is no fit; None where there is one.
+        frames: the result tables by name.
+    """
+
+    evidence: Evidence
+    model: StalingModel | None
+    reason: str | None
+    frames: Mapping[str, pl.DataFrame]
+
+
+def assess(
+    tables: Mapping[str, pl.DataFrame], policy: Policy, assumptions: Assumptions
+) -> Assessment:
+    """Fit the staling model and date every beer in every format on every route.
+
+    Args:
+        tables: the input tables beers, formats, lots, oxygen, samples, tastings, routes,
+            route_stages and limits.
+        policy: the brewery's rule for its dates.
+        assumptions: what holds where the tables do not say.
+
+    Returns:
+        The assessment. Data that give no estimate are no error: its reason says why, and every
+        date has the basis `none`.
+
+    Raises:
+        InputError: the tables break what their contract promises.
+    """
+    beers, formats, lots = tables["beers"], tables["formats"], tables["lots"]
+    oxygen = lot_oxygen(
+        tables["oxygen"],
+        lots,
+        formats,
+        shaken_temperature_c=assumptions.shaken_temperature_c,
+        late_after_minutes=assumptions.late_after_minutes,
+    )
+    evidence = gather(
+        beers,
+        lots,
+        tables["samples"],
+        tables["tastings"],
+        oxygen,
+        before_placing_c=assumptions.before_placing_c,
+    )
+    model, reason = _fitted(evidence)
+    routes = routes_of(tables["routes"], tables["route_stages"])
+    limits = tables["limits"]
+    cells = cells_of(evidence, model, beers, formats, policy, failure=reason)
+    flagged = flagged_sessions(evidence.servings)
+    dates = dates_table(cells, routes, evidence, policy, limits)
+    printed = beer_dates(cells, routes, evidence, beers, policy, limits)
+    pulled = summary.pulls(evidence, model)
+    frames = {
+        "dates": dates,
+        "beer_dates": printed,
+        "shelf_lives": shelf_lives_table(cells, routes, policy),
+        "styles": summary.style_counts(evidence, model, reason),
+        "pulls": pulled,
+        "arms": summary.arms(pulled),
+        "lot_oxygen": lots.select("lot", "format", "beer", "packaged_on")
+        .join(beers.select("beer", "style"), on="beer")
+        .join(oxygen, on=["lot", "format"]),
+        "flagged_sessions": flagged,
+        "cautions": cautions(cells, routes, evidence, dates),
+        "attention": attention(printed, flagged),
+    }
+    if model is not None:
+        frames |= {
+            "curves": summary.curves(model, policy.confidence),
+            "turnbull": summary.turnbull_steps(model),
+            "parameters": summary.parameters(model),
+            "laws": summary.laws(model),
+        }
+    return Assessment(evidence, model, reason, frames)
+
+
+def _fitted(evidence: Evidence) -> tuple[StalingModel | None, str | None]:
+    try:
+        return fit_staling(evidence), None
+    except NotEstimable as error:
+        return None, str(error)

@@ -1,0 +1,70 @@
+"""Storage routes: the stages a package goes through from the line to the glass.
+
+Every date is quoted with its route; a date without a temperature means nothing.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from analysis.kinetics.history import Stages
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+
+@dataclass(frozen=True)
+class Route:
+    """A route.
+
+    Attributes:
+        name: as the brewery calls it.
+        kinds: package kinds that go this way; empty means all.
+        volume_share: part of its market's volume, 0 to 1; 0 where not said.
+        stages: days and °C of each stage.
+    """
+
+    name: str
+    kinds: frozenset[str]
+    volume_share: float
+    stages: Stages
+
+    def carries(self, kind: str) -> bool:
+        """Tell whether packages of that kind go this way."""
+        return not self.kinds or kind in self.kinds
+
+    @property
+    def last_temp_c(self) -> float:
+        """Temperature at which the beer waits to be drunk, °C."""
+        return self.stages.temp_c[-1]
+
+
+def routes_of(routes: pl.DataFrame, stages: pl.DataFrame) -> tuple[Route, ...]:
+    """Build the routes that have stages, by name.
+
+    Args:
+        routes: route, kinds (separated by ; or ,), share.
+        stages: route, stage_no, temp_c, days (empty on the last stage: until the beer is drunk).
+
+    Raises:
+        InputError: a stage before the last has no days.
+    """
+    legs = stages.sort("route", "stage_no").with_columns(pl.col("days").fill_null(float("inf")))
+    return tuple(
+        Route(
+            name=row["route"],
+            kinds=frozenset(_split(row["kinds"])),
+            volume_share=row["share"] or 0.0,
+            stages=Stages(tuple(leg["days"]), tuple(leg["temp_c"])),
+        )
+        for row in routes.sort("route").iter_rows(named=True)
+        if not (leg := legs.filter(pl.col("route") == row["route"])).is_empty()
+    )
+
+
+def _split(kinds: str | None) -> Iterable[str]:
+    return (kind for kind in re.split(r"\s*[;,]\s*", (kinds or "").strip()) if kind)

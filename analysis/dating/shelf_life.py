@@ -1,0 +1,252 @@
+"""Shelf life and best-before days of every style and format on every route its packages go.
+
+The shelf life is the age from packaging at which the expected share of glasses rejected for age
+reaches the policy's share. It is quoted at the median of what is not known, its bounds are
+one-sided quantiles, and a date starts from the lower bound. The shortest cause of an end counts.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+import polars as pl
+
+from analysis.dating.policy import LOW_ALCOHOL_REASON
+from analysis.dating.rounding import BestBefore, best_before
+from analysis.kinetics.history import day_at
+from analysis.staling.predict import Cells, cells
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from analysis.dating.policy import Policy
+    from analysis.dating.routes import Route
+    from analysis.staling.evidence import Evidence
+    from analysis.staling.model import StalingModel
+
+SHARES = (0.10, 0.25, 0.50)
+ABOUT_THE_TEMPERATURE_C = 5.0
+
+
+@dataclass(frozen=True)
+class Life:
+    """Days from packaging at which a share is rejected; `upper` is None where unbounded."""
+
+    share_rejected: float
+    days: float
+    lower: float
+    upper: float | None
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A style in a format, with everything its dates on any route need.
+
+    Attributes:
+        style: of the beer.
+        format: of the package.
+        kind: of the package.
+        beers: beers with verdicts in this cell.
+        lots: lots with verdicts in this cell.
+        verdicts: accepts and rejects on aged beer of this cell.
+        rejected: rejections among them.
+        total_oxygen_ppb: median total package oxygen at filling over its lots, ppb.
+        oxygen_from: measured, format or assumed.
+        basis: none, prior, borrowed or fitted.
+        reason: why there is no estimate; None where there is one.
+        energy: activation energy used, kJ/mol; None without an estimate.
+        distribution: law used; None without an estimate.
+        drawn: its lots ready for prediction; None without an estimate.
+        ages: shares to days at 20 °C for every draw.
+    """
+
+    style: str
+    format: str
+    kind: str
+    beers: int
+    lots: int
+    verdicts: int
+    rejected: int
+    total_oxygen_ppb: float
+    oxygen_from: str
+    basis: str
+    reason: str | None
+    energy: float | None = None
+    distribution: str | None = None
+    drawn: Cells | None = field(default=None, repr=False)
+    ages: Mapping[float, np.ndarray] = field(default_factory=dict, repr=False)
+
+    def life(self, route: Route, share: float, confidence: float) -> Life | None:
+        """Return the shelf life on a route, or None where there is no estimate."""
+        if self.drawn is None:
+            return None
+        days = day_at(route.stages, self.ages[share], self.drawn.activation_energy)
+        asked = (1.0 - confidence, 0.5, confidence)
+        lower, middle, upper = np.quantile(days, asked, method="inverted_cdf")  # days may be ∞
+        return Life(
+            share, float(middle), float(lower), float(upper) if np.isfinite(upper) else None
+        )
+
+
+def cells_of(
+    evidence: Evidence,
+    model: StalingModel | None,
+    beers: pl.DataFrame,
+    formats: pl.DataFrame,
+    policy: Policy,
+    *,
+    failure: str | None = None,
+) -> tuple[Cell, ...]:
+    """Gather every style and format with at least one lot.
+
+    Args:
+        evidence: servings and lots.
+        model: the fit, or None where it failed.
+        beers: beer, abv_pct.
+        formats: format, kind.
+        policy: for the shares wanted and the low-alcohol rule.
+        failure: why there is no model.
+    """
+    unsafe = {
+        row["beer"]
+        for row in beers.iter_rows(named=True)
+        if policy.needs_validation(row["beer"], row["abv_pct"])
+    }
+    kinds = dict(formats.select("format", "kind").iter_rows())
+    asked = sorted({*SHARES, policy.share_rejected})
+    counted = evidence.servings.filter(pl.col("aged") & (pl.col("verdict") != "not sure"))
+    made = []
+    for (style, format_), lots in evidence.lots.group_by(["style", "format"], maintain_order=True):
+        tasted = counted.filter((pl.col("style") == style) & (pl.col("format") == format_))
+        common = {
+            "style": str(style),
+            "format": str(format_),
+            "kind": kinds[str(format_)],
+            "beers": tasted["beer"].n_unique(),
+            "lots": tasted["lot"].n_unique(),
+            "verdicts": tasted.height,
+            "rejected": tasted.filter(pl.col("verdict") == "reject").height,
+            "total_oxygen_ppb": float(np.median(lots["total_oxygen_ppb"].to_numpy())),
+            "oxygen_from": _oxygen_from(lots),
+        }
+        reason = failure
+        if model is not None and style not in model.layout.styles:
+            reason = f"no verdicts on aged {style}: the samples and tastings tables would fill this"
+        if set(lots["beer"]) <= unsafe:
+            reason = LOW_ALCOHOL_REASON
+        if model is None or reason is not None:
+            made.append(Cell(**common, basis="none", reason=reason))
+            continue
+        safe = lots.filter(~pl.col("beer").is_in(list(unsafe)))
+        drawn = cells(model, str(style), safe["format"].to_list(), safe["log_dose"].to_numpy())
+        made.append(
+            Cell(
+                **common,
+                basis=_basis(model, str(style), tasted.height),
+                reason=None,
+                energy=float(np.median(drawn.activation_energy)),
+                distribution=model.law.name,
+                drawn=drawn,
+                ages={share: drawn.age_at(share) for share in asked},
+            )
+        )
+    return tuple(made)
+
+
+def _oxygen_from(lots: pl.DataFrame) -> str:
+    sources = set(lots["oxygen_from"])
+    return next(
+        name
+        for name, found in (
+            ("measured", {"measured", "cell"}),
+            ("format", {"format"}),
+            ("assumed", {"assumed"}),
+        )
+        if sources & found
+    )
+
+
+def _basis(model: StalingModel, style: str, verdicts: int) -> str:
+    """Say what a cell's estimate rests on: the first of prior, borrowed and fitted that holds."""
+    energy, deviation = model.layout.energy, model.layout.energy + 1 + model.layout.style(style)
+    direction = np.zeros(model.layout.size)
+    direction[[energy, deviation]] = 1.0
+    known = np.sqrt(direction @ model.covariance @ direction)
+    assumed = np.hypot(model.terms[energy].prior_sd, model.terms[deviation].prior_sd)
+    if known > 0.5 * assumed or model.source(model.layout.style(style)) == "prior":
+        return "prior"
+    return "fitted" if verdicts else "borrowed"
+
+
+def oldest_tasted(evidence: Evidence, style: str, temp_c: float) -> float | None:
+    """Return the age of the oldest beer of a style tasted from storage at about `temp_c`, days."""
+    near = evidence.servings.filter(
+        pl.col("aged")
+        & (pl.col("style") == style)
+        & (pl.col("verdict") != "not sure")
+        & ((pl.col("storage_temp_c") - temp_c).abs() <= ABOUT_THE_TEMPERATURE_C)
+    )
+    return None if near.is_empty() else float(near["age_days"].to_numpy().max())
+
+
+def date_of(
+    cell: Cell,
+    route: Route,
+    policy: Policy,
+    oldest: float | None,
+    limits: Mapping[str, float],
+) -> BestBefore:
+    """Apply the policy to a cell on a route.
+
+    Args:
+        cell: a cell with or without an estimate.
+        route: a route that carries its kind.
+        policy: the brewery's rule.
+        oldest: oldest beer of the style tasted at about the route's last temperature, days.
+        limits: cause to days, of whatever else may end the beer's life.
+    """
+    life = cell.life(route, policy.share_rejected, policy.confidence)
+    if life is None:
+        return BestBefore(None, "safety" if cell.reason == LOW_ALCOHOL_REASON else "", cell.reason)
+    return best_before(
+        life.lower,
+        cap_days=policy.cap(cell.style),
+        oldest_tasted_days=oldest if policy.cap_at_oldest_tasted else None,
+        limits=limits,
+        rounding=policy.rounding,
+        distribution_days=route.stages.distribution_days,
+    )
+
+
+def limits_for(limits: pl.DataFrame, cell: Cell, evidence: Evidence) -> dict[str, float]:
+    """Collect the limits of a cell: its style's, and its beer's where it holds one beer only."""
+    in_cell = evidence.lots.filter(
+        (pl.col("style") == cell.style) & (pl.col("format") == cell.format)
+    )["beer"].unique()
+    beer = in_cell[0] if len(in_cell) == 1 else None
+    return limits_of(limits, style=cell.style, format_=cell.format, beer=beer)
+
+
+def limits_of(
+    limits: pl.DataFrame, *, style: str, format_: str, beer: str | None
+) -> dict[str, float]:
+    """Collect the shortest days by cause that hold for a style and, where given, a beer.
+
+    Args:
+        limits: beer, style, format (empty: every format), cause, days.
+        style: of the beer.
+        format_: of the package.
+        beer: the beer, or None for limits of the style alone.
+    """
+    whose = (pl.col("style") == style) & pl.col("beer").is_null()
+    if beer is not None:
+        whose |= pl.col("beer") == beer
+    found = (
+        limits.filter(whose & (pl.col("format").is_null() | (pl.col("format") == format_)))
+        .group_by("cause")
+        .agg(pl.col("days").min())
+        .sort("cause")
+    )
+    return dict(found.iter_rows())

@@ -1,0 +1,1 @@
+"""How temperature speeds up ageing, and what a storage history adds up to."""

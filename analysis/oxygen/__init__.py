@@ -1,0 +1,1 @@
+"""Package oxygen: from readings to each lot's dose."""

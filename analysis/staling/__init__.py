@@ -1,0 +1,1 @@
+"""The staling model by style and format: evidence, design, fit, prediction."""

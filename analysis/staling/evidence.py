@@ -1,0 +1,193 @@
+"""What the tastings say, joined with what is known of each beer, lot and sample.
+
+Ages count from packaging. An aged sample first stood `before_days` at `before_temp_c` and then
+`stored_days` at its storage temperature. Servings of fresh beer (role `fresh`, or pulled on the day
+they were placed) measure false alarms and never bracket an age.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import polars as pl
+
+from analysis.intervals import widest_brackets
+
+REFERENCE_DOSE_PPB = 60.0
+_FLAGGED_SHARE = 1 / 3
+_SERIES = [
+    "style",
+    "format",
+    "beer",
+    "lot",
+    "batch",
+    "assessor",
+    "storage_temp_c",
+    "before_days",
+    "before_temp_c",
+]
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Everything that the model is fitted to.
+
+    Attributes:
+        servings: one row a glass with a verdict: style, beer, format, lot, batch, session,
+            tasted_on, assessor, sample, role, verdict, storage_temp_c, before_days,
+            before_temp_c, stored_days, age_days, aged (Boolean: it can bracket an age).
+        brackets: one row a series (assessor, lot, format, storage) that says something: the columns
+            of the series, lower and upper in days of storage (upper null where open), glasses,
+            rejections, dose_ppb, log_dose = log(dose / 60 ppb).
+        uninformative: series rejected first and accepted last, by style: style, series.
+        lots: one row a lot and format: style, beer, lot, format, batch, packaged_on, best_before,
+            total_oxygen_ppb, dose_ppb (never missing), oxygen_from (measured, cell, format,
+            assumed), dose_log = log(dose / 60 ppb).
+    """
+
+    servings: pl.DataFrame
+    brackets: pl.DataFrame
+    uninformative: pl.DataFrame
+    lots: pl.DataFrame
+
+
+def gather(
+    beers: pl.DataFrame,
+    lots: pl.DataFrame,
+    samples: pl.DataFrame,
+    tastings: pl.DataFrame,
+    oxygen: pl.DataFrame,
+    *,
+    before_placing_c: float,
+) -> Evidence:
+    """Join the tables and bracket every series of verdicts.
+
+    Args:
+        beers: beer, style, …
+        lots: lot, format, beer, packaged_on, batch, best_before, …
+        samples: sample, lot, format, storage_temp_c, placed_on, pulled_on,
+            before_placing_temp_c, role.
+        tastings: session, tasted_on, assessor, sample, verdict (accept, reject, not sure or null).
+        oxygen: one row a lot and format: total_oxygen_ppb, ingress_ppb_per_day, dose_ppb.
+        before_placing_c: temperature before a sample was placed, where it does not say, °C.
+    """
+    dosed = _doses(
+        lots.join(beers.select("beer", "style"), on="beer").join(
+            oxygen.select("lot", "format", "total_oxygen_ppb", "ingress_ppb_per_day", "dose_ppb"),
+            on=["lot", "format"],
+            how="left",
+        )
+    )
+    servings = (
+        tastings.filter(pl.col("verdict").is_not_null())
+        .select("session", "tasted_on", "assessor", "sample", "verdict")
+        .join(
+            samples.select(
+                "sample",
+                "lot",
+                "format",
+                "storage_temp_c",
+                "placed_on",
+                "pulled_on",
+                before_temp_c=pl.col("before_placing_temp_c").fill_null(before_placing_c),
+                role=pl.col("role").fill_null("aged"),
+            ),
+            on="sample",
+        )
+        .join(
+            dosed.select("lot", "format", "style", "beer", "batch", "packaged_on"),
+            on=["lot", "format"],
+        )
+        .with_columns(
+            before_days=(pl.col("placed_on") - pl.col("packaged_on"))
+            .dt.total_days()
+            .cast(pl.Float64),
+            stored_days=(pl.col("pulled_on") - pl.col("placed_on"))
+            .dt.total_days()
+            .cast(pl.Float64),
+        )
+        .with_columns(
+            age_days=pl.col("before_days") + pl.col("stored_days"),
+            aged=(pl.col("role") == "aged") & (pl.col("stored_days") > 0),
+        )
+        .sort("style", "format", "lot", "sample", "session", "assessor", "verdict")
+    )
+    series = widest_brackets(
+        servings.filter(pl.col("aged") & (pl.col("verdict") != "not sure")).with_columns(
+            rejected=pl.col("verdict") == "reject"
+        ),
+        by=_SERIES,
+        age="stored_days",
+    )
+    says_nothing = (pl.col("lower") == 0.0) & pl.col("upper").is_null()
+    return Evidence(
+        servings=servings,
+        brackets=series.filter(~says_nothing)
+        .join(dosed.select("lot", "format", "dose_ppb", "log_dose"), on=["lot", "format"])
+        .sort(_SERIES),
+        uninformative=series.filter(says_nothing).group_by("style").len("series").sort("style"),
+        lots=dosed,
+    )
+
+
+def _doses(lots: pl.DataFrame) -> pl.DataFrame:
+    """Give every lot a dose: its own, else the mean of its style and format, its format, or 60."""
+    own = pl.col("total_oxygen_ppb")
+    cell = own.log().mean().over("style", "format").exp()
+    of_format = own.log().mean().over("format").exp()
+    return (
+        lots.with_columns(
+            batch=pl.col("batch").fill_null(pl.col("lot")),
+            filled=pl.coalesce(own, cell, of_format, pl.lit(REFERENCE_DOSE_PPB)),
+            oxygen_from=pl.when(own.is_not_null())
+            .then(pl.lit("measured"))
+            .when(cell.is_not_null())
+            .then(pl.lit("cell"))
+            .when(of_format.is_not_null())
+            .then(pl.lit("format"))
+            .otherwise(pl.lit("assumed")),
+        )
+        .with_columns(
+            dose_ppb=pl.coalesce(
+                "dose_ppb", pl.col("filled") + 90.0 * pl.col("ingress_ppb_per_day").fill_null(0.0)
+            ),
+            total_oxygen_ppb=pl.col("filled"),
+        )
+        .with_columns(log_dose=(pl.col("dose_ppb") / REFERENCE_DOSE_PPB).log())
+        .select(
+            "style",
+            "beer",
+            "lot",
+            "format",
+            "batch",
+            "packaged_on",
+            "best_before",
+            "total_oxygen_ppb",
+            "dose_ppb",
+            "log_dose",
+            "oxygen_from",
+        )
+        .sort("style", "format", "packaged_on", "lot")
+    )
+
+
+def flagged_sessions(servings: pl.DataFrame) -> pl.DataFrame:
+    """Find sessions in which a third or more of the panel rejected the blind fresh control.
+
+    Args:
+        servings: as in `Evidence`.
+
+    Returns:
+        session, tasted_on, fresh_tasted, fresh_rejected; sorted by day. Suspect the sample first.
+    """
+    return (
+        servings.filter((pl.col("role") == "fresh") & (pl.col("verdict") != "not sure"))
+        .group_by("session")
+        .agg(
+            tasted_on=pl.col("tasted_on").min(),
+            fresh_tasted=pl.len().cast(pl.Int32),
+            fresh_rejected=(pl.col("verdict") == "reject").sum().cast(pl.Int32),
+        )
+        .filter(pl.col("fresh_rejected") >= _FLAGGED_SHARE * pl.col("fresh_tasted"))
+        .sort("tasted_on", "session")
+    )

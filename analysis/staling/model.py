@@ -1,0 +1,217 @@
+r"""The staling model fitted to brackets, and what is known of its parameters.
+
+The likelihood is interval-censored on the clock of 20 °C (see `design` and `clock`), penalised by
+the priors. Verdicts of one assessor, and of one lot, hang together, so the covariance is the
+two-way clustered sandwich
+
+    V = H⁻¹ (B + P) H⁻¹,    B = B_lot + B_assessor − B_lot∩assessor,    H = I + P
+
+with I the information of the data, P the precision of the priors (a prior's own score varies by
+exactly its precision) and each B scaled by G/(G − 1). In directions where B + P falls below H it is
+raised to H: few clusters must not feign precision. Draws follow a t law with G − 1 degrees of
+freedom, G the smaller number of clusters.
+
+Reference: Cameron, Gelbach & Miller, J. Business & Economic Statistics 29, 2011, 238-249.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy import linalg
+from statsmodels.stats.sandwich_covariance import S_crosssection
+
+from analysis.errors import NotConverged, NotEstimable
+from analysis.staling.clock import Clock
+from analysis.staling.design import ACTIVATION_ENERGY_RANGE, Layout, Term
+from analysis.survival.aft import AftFit, IntervalLikelihood, Prior, Residuals, maximise
+from analysis.survival.laws import LAWS, Law
+
+if TYPE_CHECKING:
+    import polars as pl
+    from numpy.typing import NDArray
+
+    from analysis.staling.evidence import Evidence
+
+    Array = NDArray[np.float64]
+
+DRAWS = 4_000
+SEED = 20
+
+
+class StalingLikelihood(IntervalLikelihood):
+    """Intervals in days of storage, turned to days at 20 °C by a clock that is being estimated."""
+
+    def __init__(self, brackets: pl.DataFrame, layout: Layout, law: Law, prior: Prior) -> None:
+        """Take the brackets of `Evidence`."""
+        location, self.energy_rows = layout.rows(brackets)
+        self.clock = Clock.of(
+            *(
+                brackets[name].to_numpy()
+                for name in ("before_days", "before_temp_c", "storage_temp_c")
+            )
+        )
+        lower = brackets["lower"].to_numpy()
+        upper = brackets["upper"].fill_null(np.inf).to_numpy()
+        super().__init__(lower, upper, location, law, prior=prior)
+
+    @property
+    def start_params(self) -> Array:
+        """The priors' means."""
+        return self.prior.mean
+
+    def residuals(self, location: Array) -> Residuals:
+        """Return log equivalent age − log T₂₀'s location at both ends."""
+        lower, upper = self.endog.T
+        energy = self.energy_rows @ location
+        low = self.clock.log_age(np.where(self.ends.lower, lower, 1.0), energy)
+        high = self.clock.log_age(np.where(self.ends.upper, upper, 1.0), energy)
+        fitted = self.exog @ location
+        return Residuals(
+            low.value - fitted,
+            high.value - fitted,
+            low.slope[:, None] * self.energy_rows - self.exog,
+            high.slope[:, None] * self.energy_rows - self.exog,
+            curvature=(low.curvature, high.curvature, self.energy_rows),
+        )
+
+
+@dataclass(frozen=True)
+class LawCompared:
+    """A law that was tried: its log-likelihood without priors, or why there is none."""
+
+    distribution: str
+    log_likelihood: float | None
+    reason: str | None
+
+
+@dataclass(frozen=True)
+class StalingModel:
+    """A fitted staling model.
+
+    Attributes:
+        law: the law with the highest likelihood.
+        layout: where each parameter stands.
+        terms: the parameters with their priors.
+        params: estimate, shape (k,), the last is log scale.
+        covariance: clustered, shape (k, k).
+        draws: what the parameters may be, shape (DRAWS, k).
+        compared: the laws tried.
+        evidence: what it was fitted to.
+    """
+
+    law: Law
+    layout: Layout
+    terms: tuple[Term, ...]
+    params: Array
+    covariance: Array = field(repr=False)
+    draws: Array = field(repr=False)
+    compared: tuple[LawCompared, ...]
+    evidence: Evidence = field(repr=False)
+
+    @property
+    def standard_errors(self) -> Array:
+        """Clustered standard errors, shape (k,)."""
+        return np.sqrt(np.diag(self.covariance))
+
+    def source(self, position: int) -> str:
+        """Say `fitted` where the data have at least halved the prior's SD, else `prior`."""
+        halved = self.standard_errors[position] <= 0.5 * self.terms[position].prior_sd
+        return "fitted" if halved else "prior"
+
+
+def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> StalingModel:
+    """Fit the laws and keep the likeliest.
+
+    Args:
+        evidence: brackets and lots.
+        draws: number of parameter draws.
+        seed: of the draws.
+
+    Raises:
+        NotEstimable: there are no brackets, or nothing was rejected.
+        NotConverged: no law settled.
+    """
+    brackets = evidence.brackets
+    if brackets.is_empty():
+        message = "no series of verdicts brackets an age: aged samples need verdicts over time"
+        raise NotEstimable(message)
+    layout = Layout(
+        tuple(brackets["style"].unique().sort()), tuple(evidence.lots["format"].unique().sort())
+    )
+    fits: list[AftFit] = []
+    compared: list[LawCompared] = []
+    for law in LAWS:
+        try:
+            fit = _fit_law(brackets, layout, law)
+        except NotConverged as error:
+            compared.append(LawCompared(law.name, None, str(error)))
+        else:
+            fits.append(fit)
+            compared.append(LawCompared(law.name, fit.log_likelihood, None))
+    if not fits:
+        raise NotConverged(compared[0].reason)
+    best = max(fits, key=lambda fit: fit.log_likelihood)
+    batches, assessors = (
+        np.unique(brackets[name].to_numpy(), return_inverse=True)[1]
+        for name in ("batch", "assessor")
+    )
+    covariance = clustered_covariance(best, batches, assessors)
+    freedom = max(1, min(int(batches.max()), int(assessors.max())))
+    rng = np.random.default_rng(seed)
+    spread = linalg.cholesky(covariance, lower=True)
+    stretch = np.sqrt(freedom / rng.chisquare(freedom, size=(draws, 1)))
+    drawn = best.params + stretch * (rng.standard_normal((draws, layout.size)) @ spread.T)
+    return StalingModel(
+        law=best.law,
+        layout=layout,
+        terms=tuple(layout.terms(best.law)),
+        params=best.params,
+        covariance=covariance,
+        draws=drawn,
+        compared=tuple(compared),
+        evidence=evidence,
+    )
+
+
+def _fit_law(brackets: pl.DataFrame, layout: Layout, law: Law) -> AftFit:
+    """Fit one law; where the shared Ea leaves its range, hold it at the limit."""
+    prior = layout.prior(law)
+    fit = maximise(StalingLikelihood(brackets, layout, law, prior))
+    energy = fit.params[layout.energy]
+    held = float(np.clip(energy, *ACTIVATION_ENERGY_RANGE))
+    if held == energy:
+        return fit
+    mean, sd = prior.mean.copy(), prior.sd.copy()
+    mean[layout.energy], sd[layout.energy] = held, 1e-2
+    return maximise(StalingLikelihood(brackets, layout, law, replace(prior, mean=mean, sd=sd)))
+
+
+def clustered_covariance(fit: AftFit, lots: NDArray[np.intp], assessors: NDArray[np.intp]) -> Array:
+    """Return the two-way clustered covariance of a penalised fit; see the head of this file.
+
+    Args:
+        fit: the fit.
+        lots: cluster of each row, 0 … G−1, shape (n,).
+        assessors: the other cluster of each row, shape (n,).
+    """
+    scores = fit.model.score_obs(fit.params)
+    precision = np.diag(fit.model.prior.precision)
+    both = np.unique(np.column_stack([lots, assessors]), axis=0, return_inverse=True)[1].ravel()
+    meat = _meat(scores, lots) + _meat(scores, assessors) - _meat(scores, both) + precision
+    information = np.linalg.inv(fit.covariance)
+    root = linalg.cholesky(information, lower=True)
+    relative = linalg.solve_triangular(root, meat, lower=True)
+    relative = linalg.solve_triangular(root, relative.T, lower=True)
+    size, direction = np.linalg.eigh(0.5 * (relative + relative.T))
+    widened = (direction * np.maximum(size, 1.0)) @ direction.T
+    half = linalg.solve_triangular(root, np.eye(len(root)), lower=True)
+    covariance = half.T @ widened @ half
+    return np.asarray(0.5 * (covariance + covariance.T))
+
+
+def _meat(scores: Array, groups: NDArray[np.intp]) -> Array:
+    number = int(groups.max()) + 1
+    return np.asarray(S_crosssection(scores, groups)) * (number / max(number - 1, 1))

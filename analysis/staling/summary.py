@@ -1,0 +1,270 @@
+"""The evidence and the fit of each style, as tables for a reader to follow."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+import polars as pl
+
+from analysis.kinetics.arrhenius import acceleration
+from analysis.staling.predict import Cells, cells
+from analysis.survival.turnbull import turnbull
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from analysis.staling.evidence import Evidence
+    from analysis.staling.model import StalingModel
+
+    Array = NDArray[np.float64]
+
+_CURVE_POINTS = 61
+_AGED = pl.col("aged") & (pl.col("verdict") != "not sure")
+_FRESH = (
+    ~pl.col("aged") & pl.col("role").is_in(["fresh", "aged"]) & (pl.col("verdict") != "not sure")
+)
+_REJECTED = pl.col("verdict") == "reject"
+
+
+def style_counts(
+    evidence: Evidence, model: StalingModel | None, failure: str | None
+) -> pl.DataFrame:
+    """Count the evidence behind every style that has a lot.
+
+    Returns:
+        style, beers, lots, assessors, verdicts, rejected, not_sure, fresh_verdicts, fresh_rejected,
+        brackets, uninformative, oldest_tasted_days, oldest_tasted_temp_c, reason.
+    """
+    oldest = pl.col("age_days").filter(_AGED)
+    fitted = () if model is None else model.layout.styles
+    whole = pl.Int32
+    served = evidence.servings.group_by("style").agg(
+        lots=pl.struct("lot", "format").filter(_AGED).n_unique().cast(whole),
+        assessors=pl.col("assessor").filter(_AGED).n_unique().cast(whole),
+        verdicts=_AGED.sum().cast(whole),
+        rejected=(_AGED & _REJECTED).sum().cast(whole),
+        not_sure=(pl.col("aged") & (pl.col("verdict") == "not sure")).sum().cast(whole),
+        fresh_verdicts=_FRESH.sum().cast(whole),
+        fresh_rejected=(_FRESH & _REJECTED).sum().cast(whole),
+        oldest_tasted_days=oldest.max(),
+        oldest_tasted_temp_c=pl.col("storage_temp_c").filter(_AGED).get(oldest.arg_max()),
+    )
+    series = evidence.brackets.group_by("style").agg(brackets=pl.len().cast(whole))
+    silent = evidence.uninformative.select("style", uninformative=pl.col("series").cast(whole))
+    counted = ["lots", "assessors", "verdicts", "rejected", "not_sure"]
+    counted += ["fresh_verdicts", "fresh_rejected", "brackets", "uninformative"]
+    return (
+        evidence.lots.group_by("style")
+        .agg(beers=pl.col("beer").n_unique().cast(whole))
+        .join(served, on="style", how="left")
+        .join(series, on="style", how="left")
+        .join(silent, on="style", how="left")
+        .with_columns(pl.col(counted).fill_null(0))
+        .with_columns(
+            reason=pl.when(pl.lit(failure is not None))
+            .then(pl.lit(failure, pl.String))
+            .when(~pl.col("style").is_in(fitted))
+            .then(pl.lit("no verdicts on aged beer of this style"))
+        )
+        .sort("style")
+    )
+
+
+def curves(model: StalingModel, confidence: float) -> pl.DataFrame:
+    """Draw the share rejected over the lots tasted of each style, by days at 20 °C.
+
+    Args:
+        model: the fit.
+        confidence: one-sided confidence of the bounds.
+
+    Returns:
+        style, age_days, share_rejected, share_rejected_lower, share_rejected_upper.
+    """
+    tables = []
+    for style in model.layout.styles:
+        drawn = _tasted(model, style, model.draws)
+        best = _tasted(model, style, model.params[None, :])
+        furthest = 1.1 * max(
+            float(best.age_at(0.9)[0]), float(_equivalent(model, style, "lower").max())
+        )
+        age = np.linspace(furthest / (_CURVE_POINTS - 1), furthest, _CURVE_POINTS - 1)
+        shares = drawn.share_rejected(np.broadcast_to(age, (len(model.draws), len(age))))
+        lower, upper = np.quantile(shares, (1.0 - confidence, confidence), axis=0)
+        tables.append(
+            pl.DataFrame(
+                {
+                    "style": style,
+                    "age_days": age,
+                    "share_rejected": best.share_rejected(age[None, :])[0],
+                    "share_rejected_lower": lower,
+                    "share_rejected_upper": upper,
+                }
+            )
+        )
+    return pl.concat(tables)
+
+
+def turnbull_steps(model: StalingModel) -> pl.DataFrame:
+    """Estimate each style's share rejected straight from its brackets, in days at 20 °C.
+
+    Returns:
+        style, age_from, age_to (null where it never ends), share_before, share_after.
+    """
+    tables = []
+    for style in model.layout.styles:
+        estimate = turnbull(_equivalent(model, style, "lower"), _equivalent(model, style, "upper"))
+        after = np.cumsum(estimate.mass).clip(max=1.0)
+        tables.append(
+            pl.DataFrame(
+                {
+                    "style": style,
+                    "age_from": estimate.lower,
+                    "age_to": pl.Series(estimate.upper).replace(np.inf, None),
+                    "share_before": np.concatenate([[0.0], after[:-1]]),
+                    "share_after": after,
+                }
+            )
+        )
+    return pl.concat(tables)
+
+
+def pulls(evidence: Evidence, model: StalingModel | None) -> pl.DataFrame:
+    """Count the verdicts on every aged sample beside the rejections the fit expects.
+
+    Returns:
+        style, beer, format, lot, sample, storage_temp_c, age_days, equivalent_days (null without
+        a fit), tasted, rejected, not_sure, expected_rejected (for age; null without a fit).
+    """
+    whole = pl.Int32
+    counted = (
+        evidence.servings.filter(pl.col("aged"))
+        .group_by("style", "beer", "format", "lot", "sample")
+        .agg(
+            pl.col(
+                "storage_temp_c", "before_days", "before_temp_c", "stored_days", "age_days"
+            ).first(),
+            tasted=_AGED.sum().cast(whole),
+            rejected=_REJECTED.sum().cast(whole),
+            not_sure=(~_AGED).sum().cast(whole),
+        )
+        .join(evidence.lots.select("lot", "format", "log_dose"), on=["lot", "format"])
+        .sort("style", "format", "lot", "sample")
+    )
+    share = np.full(counted.height, np.nan)
+    age = np.full(counted.height, np.nan)
+    if model is not None:
+        for style in model.layout.styles:
+            rows = np.flatnonzero((counted["style"] == style).to_numpy())
+            age[rows], share[rows] = _expected(model, style, counted[rows])
+    return counted.with_columns(
+        equivalent_days=pl.Series(age).fill_nan(None),
+        expected_rejected=pl.Series(share).fill_nan(None) * pl.col("tasted"),
+    ).drop("before_days", "before_temp_c", "stored_days", "log_dose")
+
+
+def _expected(model: StalingModel, style: str, samples: pl.DataFrame) -> tuple[Array, Array]:
+    """Return days at 20 °C and share rejected for age of samples of one style, at the estimate."""
+    drawn = cells(
+        model,
+        style,
+        samples["format"].to_list(),
+        samples["log_dose"].to_numpy(),
+        params=model.params[None, :],
+    )
+    age = _equivalent_days(samples, samples["stored_days"].to_numpy(), drawn)
+    w = (np.log(age) - drawn.location[0]) / drawn.scale[0]
+    return age, model.law.share_failed(w)
+
+
+def arms(pulled: pl.DataFrame) -> pl.DataFrame:
+    """Sum pulls by style and storage temperature: rejections seen beside rejections expected.
+
+    Returns:
+        style, storage_temp_c, pulls, verdicts, rejected, expected_rejected, oldest_days.
+    """
+    return (
+        pulled.group_by("style", "storage_temp_c")
+        .agg(
+            pulls=pl.len().cast(pl.Int32),
+            verdicts=pl.col("tasted").sum().cast(pl.Int32),
+            rejected=pl.col("rejected").sum().cast(pl.Int32),
+            expected_rejected=pl.when(pl.col("expected_rejected").is_not_null().all()).then(
+                pl.col("expected_rejected").sum()
+            ),
+            oldest_days=pl.col("age_days").max(),
+        )
+        .sort("style", "storage_temp_c")
+    )
+
+
+def parameters(model: StalingModel) -> pl.DataFrame:
+    """List the parameters with their priors and whether the data or the prior speaks.
+
+    Returns:
+        position, name, unit, estimate, standard_error, prior_mean, prior_sd, source.
+    """
+    return pl.DataFrame(
+        {
+            "position": range(len(model.terms)),
+            "name": [term.name for term in model.terms],
+            "unit": [term.unit for term in model.terms],
+            "estimate": model.params,
+            "standard_error": model.standard_errors,
+            "prior_mean": [term.prior_mean for term in model.terms],
+            "prior_sd": [term.prior_sd for term in model.terms],
+            "source": [model.source(place) for place in range(len(model.terms))],
+        },
+        schema_overrides={"position": pl.Int32},
+    )
+
+
+def laws(model: StalingModel) -> pl.DataFrame:
+    """List the laws that were compared: distribution, log_likelihood, chosen, reason."""
+    return pl.DataFrame(
+        [
+            (law.distribution, law.log_likelihood, law.distribution == model.law.name, law.reason)
+            for law in model.compared
+        ],
+        schema={
+            "distribution": pl.String,
+            "log_likelihood": pl.Float64,
+            "chosen": pl.Boolean,
+            "reason": pl.String,
+        },
+        orient="row",
+    )
+
+
+def _tasted(model: StalingModel, style: str, params: Array) -> Cells:
+    """Gather the lots of a style that were tasted, each weighted by its brackets."""
+    lots = (
+        model.evidence.brackets.filter(pl.col("style") == style)
+        .group_by("format", "lot", "log_dose")
+        .len("weight")
+        .sort("format", "lot")
+    )
+    return cells(
+        model,
+        style,
+        lots["format"].to_list(),
+        lots["log_dose"].to_numpy(),
+        weights=lots["weight"].to_numpy().astype(float),
+        params=params,
+    )
+
+
+def _equivalent(model: StalingModel, style: str, end: str) -> Array:
+    """Return one end of a style's brackets in days at 20 °C, at the estimate."""
+    rows = model.evidence.brackets.filter(pl.col("style") == style)
+    stored = rows[end].cast(pl.Float64).fill_null(np.inf).to_numpy()
+    age = _equivalent_days(rows, stored, _tasted(model, style, model.params[None, :]))
+    return np.where(stored == 0.0, 0.0, age)
+
+
+def _equivalent_days(samples: pl.DataFrame, stored_days: Array, drawn: Cells) -> Array:
+    before, storage = (
+        acceleration(samples[name].to_numpy(), drawn.activation_energy[0])
+        for name in ("before_temp_c", "storage_temp_c")
+    )
+    return np.asarray(samples["before_days"].to_numpy() * before + stored_days * storage)

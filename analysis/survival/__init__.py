@@ -1,0 +1,1 @@
+"""Interval-censored lifetimes: laws, likelihood, accelerated-failure-time fit, Turnbull."""

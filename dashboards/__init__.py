@@ -1,0 +1,1 @@
+"""Pages that say in plain words what the newest run supports, read from `published` views only."""

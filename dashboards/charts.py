@@ -1,0 +1,277 @@
+"""The charts of a style's page, one idea each, as Altair specifications.
+
+What was observed is solid and dark; what is expected is a line; what is not known is a band or bar
+in the same hue, lighter; what is assumed or agreed is dashed. Axes begin at 0 and are not
+logarithmic.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import altair as alt
+import polars as pl
+
+from dashboards import theme, words
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+LONG_SPAN = 400.0
+WEEK = 7
+INK = theme.variable("ink")
+SHARE = alt.Axis(format="%", tickCount=5)
+SHARE_SCALE = alt.Scale(domain=[0, 1])
+
+
+def _data(frame: pl.DataFrame) -> alt.InlineData:
+    """Return a frame as inline data; days and shares need no more than four decimals."""
+    floats = pl.col(pl.Float64).round(4)
+    return alt.InlineData(values=frame.with_columns(floats).to_dicts())
+
+
+def _ages(title: str, longest: float) -> tuple[alt.Axis, alt.Scale]:
+    """Return an axis of ages in days, in weeks for a long span."""
+    scale = alt.Scale(domain=[0, longest], nice=False)
+    if longest <= LONG_SPAN:
+        return alt.Axis(title=f"{title}, days", tickCount=6, grid=False), scale
+    step = WEEK * max(1, round(longest / WEEK / 6 / 10)) * 10
+    ticks = [float(step * i) for i in range(int(longest // step) + 1)]
+    return (
+        alt.Axis(
+            title=f"{title}, weeks", values=ticks, labelExpr=f"datum.value / {WEEK}", grid=False
+        ),
+        scale,
+    )
+
+
+def rejected_by_age(
+    curve: pl.DataFrame, steps: pl.DataFrame, pulls: pl.DataFrame, share_rejected: float
+) -> dict[str, Any]:
+    """Return the share rejected by days at 20 °C: band, curve, Turnbull steps, every pull.
+
+    Args:
+        curve: A style's rows of `published.curves`.
+        steps: Its rows of `published.turnbull`.
+        pulls: Its rows of `published.pulls`.
+        share_rejected: The policy's share, drawn as a level, 0 to 1.
+    """
+    points = pulls.filter(pl.col("equivalent_days").is_not_null(), pl.col("tasted") > 0)
+    ends = [curve["age_days"].max(), points["equivalent_days"].max(), steps["age_from"].max()]
+    longest = max([float(end) for end in ends if isinstance(end, float)], default=1.0)
+    axis, scale = _ages("Age at 20 °C, or its equivalent", longest)
+    age = alt.X("age_days:Q", axis=axis, scale=scale)
+    share = alt.Y(
+        "share_rejected:Q", axis=SHARE, scale=SHARE_SCALE, title="Glasses rejected for age"
+    )
+    base = alt.Chart(_data(curve.drop("run_id", "style")))
+    level = alt.Chart(
+        alt.InlineData(values=[{"share": share_rejected, "text": words.glasses(share_rejected)}])
+    )
+    layers = [
+        base.mark_area(color=theme.FORECAST, opacity=0.22, clip=True).encode(
+            age, alt.Y("share_rejected_lower:Q", title=None), alt.Y2("share_rejected_upper:Q")
+        ),
+        level.mark_rule(color=theme.variable("muted"), strokeDash=[2, 4]).encode(
+            y=alt.Y("share:Q", title=None)
+        ),
+        level.mark_text(align="left", baseline="bottom", dx=4, dy=-2).encode(
+            x=alt.value(0), y=alt.Y("share:Q", title=None), text="text:N"
+        ),
+        base.mark_line(color=theme.FORECAST, strokeWidth=3, clip=True).encode(age, share),
+        *_steps(steps, longest),
+        _pulls(points),
+    ]
+    return theme.finished(layers, height=320)
+
+
+def _steps(steps: pl.DataFrame, longest: float) -> list[alt.Chart]:
+    """Return Turnbull's estimate: level between its intervals, dashed where it rises within one."""
+    ordered = steps.sort("age_from")
+    rises = ordered.select(
+        x="age_from", x2=pl.col("age_to"), y="share_before", y2="share_after"
+    ).filter(pl.col("x2").is_not_null())
+    levels = ordered.select(
+        x=pl.col("age_to").shift(1, fill_value=0.0), x2="age_from", y="share_before"
+    ).filter(pl.col("x2") > pl.col("x"))
+    last = ordered.tail(1).filter(pl.col("age_to") < longest)
+    levels = pl.concat([levels, last.select(x="age_to", x2=pl.lit(longest), y="share_after")])
+    x = alt.X("x:Q", title=None)
+    flat, rising = alt.Chart(_data(levels)), alt.Chart(_data(rises))
+    return [
+        flat.mark_rule(color=INK, strokeWidth=2, clip=True).encode(
+            x, alt.Y("y:Q", title=None), alt.X2("x2:Q")
+        ),
+        rising.mark_rule(color=INK, strokeWidth=1.5, strokeDash=[4, 3], clip=True).encode(
+            x, alt.Y("y:Q", title=None), alt.X2("x2:Q"), alt.Y2("y2:Q")
+        ),
+    ]
+
+
+def _pulls(points: pl.DataFrame) -> alt.Chart:
+    """Return every pull as a point whose shape tells its storage temperature."""
+    stores = [words.temperature(t) for t in points["storage_temp_c"].unique().sort()]
+    shown = points.select(
+        "lot",
+        "format",
+        x=pl.col("equivalent_days"),
+        y=pl.col("rejected") / pl.col("tasted"),
+        kept=pl.col("storage_temp_c").replace_strict(
+            points["storage_temp_c"].unique().sort(), stores, return_dtype=pl.String
+        ),
+        counts=pl.format("{} of {}", "rejected", "tasted"),
+        age=pl.col("age_days").round(0).cast(pl.Int64),
+    )
+    chart: alt.Chart = (
+        alt.Chart(_data(shown))
+        .mark_point(color=INK, filled=True, size=45, opacity=0.65)
+        .encode(
+            alt.X("x:Q", title=None),
+            alt.Y("y:Q", title=None),
+            shape=alt.Shape(
+                "kept:N",
+                title="Pulls kept at",
+                scale=alt.Scale(domain=stores, range=list(theme.SHAPES[: len(stores)])),
+                legend=alt.Legend(symbolFillColor=INK, symbolStrokeColor=INK),
+            ),
+            tooltip=[
+                alt.Tooltip("counts:N", title="rejected"),
+                alt.Tooltip("lot:N"),
+                alt.Tooltip("format:N"),
+                alt.Tooltip("kept:N", title="kept at"),
+                alt.Tooltip("age:Q", title="days from packaging"),
+            ],
+        )
+    )
+    return chart
+
+
+def warm_and_cold(arms: pl.DataFrame) -> dict[str, Any]:
+    """Return, for each storage temperature, the share rejected beside the share expected."""
+    shown = arms.sort("storage_temp_c").select(
+        kept=pl.concat_str(
+            pl.col("storage_temp_c").round(1).cast(pl.String).str.strip_suffix(".0"),
+            pl.lit(f"{words.NBSP}°C"),
+        ),
+        seen=pl.col("rejected") / pl.col("verdicts"),
+        expected=pl.col("expected_rejected") / pl.col("verdicts"),
+        counts=pl.format("{} of {}", "rejected", "verdicts"),
+    )
+    base = alt.Chart(_data(shown))
+    row = alt.Y("kept:N", sort=shown["kept"].to_list(), title=None)
+    title = "Glasses rejected, all pulls at this temperature"
+    tooltip = [alt.Tooltip("kept:N", title="kept at"), alt.Tooltip("counts:N", title="rejected")]
+    seen = alt.X("seen:Q", title=title, axis=SHARE, scale=SHARE_SCALE)
+    expected = alt.X("expected:Q", title=title, axis=SHARE, scale=SHARE_SCALE)
+    layers = [
+        base.mark_tick(color=theme.FORECAST, thickness=4, size=22).encode(expected, row),
+        base.mark_point(color=INK, filled=True, size=75, opacity=1).encode(
+            seen, row, tooltip=tooltip
+        ),
+        base.mark_text(align="left", dx=9).encode(seen, row, text="counts:N"),
+    ]
+    return theme.finished(layers, height=alt.Step(30))
+
+
+def lives(dates: pl.DataFrame, printed: pl.DataFrame, colours: Mapping[str, str]) -> dict[str, Any]:
+    """Return shelf life with its bounds by format and route, and the dates printed today.
+
+    Args:
+        dates: A style's rows of `published.dates` that have an estimate, with a column `row`.
+        printed: Its printed days, with the same column `row`.
+        colours: The colour of each format.
+    """
+    known = [
+        dates[c].max()
+        for c in ("shelf_life_days", "shelf_life_days_lower", "shelf_life_days_upper")
+    ]
+    printed_end = printed["printed_days"].max()
+    ends = [float(v) for v in (*known, printed_end) if isinstance(v, int | float)]
+    longest = 1.05 * max(ends, default=1.0)
+    axis, scale = _ages("From packaging", longest)
+    axis.grid = True
+    shown = dates.select(
+        "row",
+        "format",
+        life="shelf_life_days",
+        lower="shelf_life_days_lower",
+        upper=pl.col("shelf_life_days_upper").fill_null(longest),
+        date="best_before_days",
+    )
+    base = alt.Chart(_data(shown))
+    rows = shown["row"].to_list()
+    row = alt.Y("row:N", sort=rows, title=None, axis=alt.Axis(labelLimit=170))
+    hue = alt.Color(
+        "format:N",
+        scale=alt.Scale(domain=list(colours), range=list(colours.values())),
+        legend=None,
+    )
+    shapes = theme.format_shapes(colours)
+    shape = alt.Shape(
+        "format:N", scale=alt.Scale(domain=list(shapes), range=list(shapes.values())), legend=None
+    )
+    tooltip = [
+        alt.Tooltip("row:N", title="kept"),
+        alt.Tooltip("life:Q", title="days, best estimate", format=".0f"),
+        alt.Tooltip("lower:Q", title="lower bound", format=".0f"),
+        alt.Tooltip("date:Q", title="date supported, days"),
+    ]
+    rule = alt.Chart(_data(printed.select("row", "printed_days")))
+    layers = [
+        base.mark_bar(height=11, opacity=0.3).encode(
+            alt.X("lower:Q", axis=axis, scale=scale), row, x2="upper:Q", color=hue
+        ),
+        base.mark_point(filled=True, size=80, opacity=1).encode(
+            alt.X("life:Q", title=None), row, color=hue, shape=shape, tooltip=tooltip
+        ),
+        base.mark_tick(color=INK, thickness=3, size=18).encode(alt.X("date:Q", title=None), row),
+        rule.mark_tick(color=INK, thickness=1, size=26).encode(
+            alt.X("printed_days:Q", title=None),
+            row,
+            tooltip=[alt.Tooltip("printed_days:Q", title="printed, days")],
+        ),
+    ]
+    return theme.finished(layers, height=alt.Step(30))
+
+
+def oxygen_by_lot(lots: pl.DataFrame, colours: Mapping[str, str]) -> dict[str, Any]:
+    """Return total package oxygen of each lot by packaging day, a colour and shape a format."""
+    shown = lots.filter(pl.col("total_oxygen_ppb").is_not_null()).select(
+        "lot",
+        "format",
+        "packages",
+        ppb="total_oxygen_ppb",
+        on=pl.col("packaged_on").cast(pl.String),
+    )
+    present = [name for name in colours if name in shown["format"].to_list()]
+    shapes = theme.format_shapes(colours)
+    chart = (
+        alt.Chart(_data(shown))
+        .mark_point(filled=True, size=75, opacity=0.9)
+        .encode(
+            alt.X("on:T", title="Packaged", axis=alt.Axis(format="%b %Y", tickCount=5, grid=False)),
+            alt.Y(
+                "ppb:Q",
+                title="Total package oxygen, ppb",
+                scale=alt.Scale(zero=True),
+                axis=alt.Axis(tickCount=5),
+            ),
+            color=alt.Color(
+                "format:N",
+                title="Format",
+                scale=alt.Scale(domain=present, range=[colours[f] for f in present]),
+            ),
+            shape=alt.Shape(
+                "format:N",
+                title="Format",
+                scale=alt.Scale(domain=present, range=[shapes[f] for f in present]),
+            ),
+            tooltip=[
+                alt.Tooltip("lot:N"),
+                alt.Tooltip("format:N"),
+                alt.Tooltip("ppb:Q", title="ppb", format=".0f"),
+                alt.Tooltip("packages:Q", title="packages measured"),
+            ],
+        )
+    )
+    return theme.finished([chart], height=240)

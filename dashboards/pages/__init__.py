@@ -1,0 +1,1 @@
+"""One module for each page: it words its tables and charts, and names its template."""

@@ -1,0 +1,156 @@
+"""The first page: what needs a person, then the dates by beer and format, then what came in."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+from dashboards import sentences, words
+from dashboards.page import Column, Page, Row, Table, run_source, style_files
+
+if TYPE_CHECKING:
+    from dashboards.results import Results
+
+LINES = 5
+
+COLUMNS = (
+    Column("Beer"),
+    Column("Format"),
+    Column("Printed today"),
+    Column("Printed, days", figures=True),
+    Column("Data support, days", figures=True),
+    Column("Difference, days", figures=True),
+    Column("Kept as"),
+    Column("Basis"),
+)
+
+
+def page(results: Results) -> Page:
+    """Return the page of dates; its table has one row for each beer and format."""
+    needs = list(sentences.attention(results))
+    aside = sentences.set_aside(results)
+    # Rows set aside keep their line, because nobody else on this page speaks of them.
+    shown = needs[: LINES - 1] if aside and len(needs) >= LINES else needs[:LINES]
+    run = results.newest_run
+    table = _table(results)
+    return Page(
+        file="index.html",
+        title="Dates",
+        template="dates.html",
+        context={
+            "needs": [*shown, *([aside] if aside else [])],
+            "more": len(needs) - len(shown),
+            "run": run,
+            "meaning": _meaning(run) if run else "",
+            "table": table,
+            "styles": [(file, style) for style, file in style_files(results).items()],
+            "intake": intake(results),
+            "refused": refused(results),
+        },
+        tables=(table,),
+    )
+
+
+def _meaning(run: dict[str, Any]) -> str:
+    return (
+        f"Days from packaging. On the day that the data support, kept as said in its row, we are "
+        f"{words.percent(run['confidence'])} sure that no more than "
+        f"{words.glasses(run['share_rejected'])} would be rejected for age. A minus: the printed "
+        f"date is longer than the data support."
+    )
+
+
+def _table(results: Results) -> Table:
+    ways = sentences.routes(results)
+    found = results.beer_dates.sort(
+        "beer", "format", pl.col("main_route").not_(), "route", maintain_order=True
+    )
+    rows = tuple(
+        _row(group.rows(named=True), ways)
+        for _, group in found.group_by("beer", "format", maintain_order=True)
+    )
+    return Table(
+        name="dates",
+        caption="The newest lot of each beer and format",
+        columns=COLUMNS,
+        rows=rows,
+        frame=results.beer_dates.drop("run_id"),
+        source=run_source(results),
+        empty=_empty(results),
+    )
+
+
+def _row(found: list[dict[str, Any]], ways: dict[str, sentences.Route]) -> Row:
+    main, *others = found
+    supported = words.whole(main["supported_days"])
+    notes = [
+        f"{ways[o['route']].ends}: "
+        + (words.days(o["supported_days"]) if o["supported_days"] is not None else "no date")
+        for o in others
+    ]
+    why = words.sentence(f"No date: {main['reason']}") if main["reason"] else ""
+    return Row(
+        (
+            main["beer"],
+            main["format"],
+            words.day(main["printed_on"]),
+            words.whole(main["printed_days"]),
+            supported,
+            words.difference(main["difference_days"]),
+            ways[main["route"]].ends,
+            words.BASIS.get(main["basis"], main["basis"]),
+        ),
+        note=" ".join(part for part in (why, words.sentence("; ".join(notes))) if part),
+    )
+
+
+def _empty(results: Results) -> str:
+    run = results.newest_run
+    if run is None:
+        return (
+            "No run yet. Put the tables beers, formats, lots, samples, tastings, oxygen, routes "
+            "and route_stages into the inbox, then run: stalecurve run"
+        )
+    why = f" The newest run says: {words.sentence(run['reason'])}" if run["reason"] else ""
+    if results.routes.is_empty():
+        return (
+            f"No routes: a date without a storage temperature means nothing. The tables routes "
+            f"and route_stages fill this.{why}"
+        )
+    return f"No lot of a known beer: the tables beers, formats and lots fill this.{why}"
+
+
+def intake(results: Results) -> str:
+    """Return what the newest load took in, in one sentence."""
+    load = results.newest_load
+    if load is None:
+        return "Nothing came in yet: put tables as CSV, XLSX or Parquet into the inbox."
+    of_load = pl.col("load_id") == load["load_id"]
+    taken = results.files.filter(of_load, pl.col("outcome") == "loaded").height
+    counts = results.row_counts.filter(of_load).select(pl.col("^rows_.*$").sum()).row(0, named=True)
+    parts = [
+        words.count(counts["rows_new"], "new row"),
+        f"{words.whole(counts['rows_corrected'])} corrected",
+        f"{words.whole(counts['rows_unchanged'])} unchanged",
+        f"{words.whole(counts['rows_withdrawn'])} withdrawn",
+        f"{words.whole(counts['rows_set_aside'])} set aside",
+    ]
+    return (
+        f"The newest load, {load['load_id']} of {words.day(load['finished_at'])}, took in "
+        f"{words.count(taken, 'file')}: {words.listed(parts)}."
+    )
+
+
+def refused(results: Results) -> list[tuple[str, str]]:
+    """Return the files that the newest load refused, each with the reason."""
+    load = results.newest_load
+    if load is None:
+        return []
+    found = results.files.filter(
+        pl.col("load_id") == load["load_id"], pl.col("outcome") != "loaded"
+    )
+    return [
+        (f["file"], f"{f['outcome']}: {f['reason']}" if f["reason"] else f["outcome"])
+        for f in found.iter_rows(named=True)
+    ]

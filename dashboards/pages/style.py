@@ -1,0 +1,229 @@
+"""A page for each style: what its dates mean, the days, and the tastings that show why."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+from dashboards import charts, sentences, theme, words
+from dashboards.page import Chart, Key, Page, style_files
+from dashboards.pages import style_tables
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from dashboards.results import Results
+
+Cells = dict[str, Any]
+
+
+def pages(results: Results) -> tuple[Page, ...]:
+    """Return the page of every style that has a lot."""
+    colours = theme.format_colours(results)
+    return tuple(
+        _page(results, style, file, colours) for style, file in style_files(results).items()
+    )
+
+
+def _page(results: Results, style: str, file: str, colours: Mapping[str, str]) -> Page:
+    stem = file.removesuffix(".html")
+    tables = style_tables.tables(results, style, stem)
+    found = results.styles.filter(pl.col("style") == style)
+    counts = next(found.iter_rows(named=True), None)
+    ways = sentences.routes(results)
+    on = dict.fromkeys(results.dates.filter(pl.col("style") == style)["route"])
+    return Page(
+        file=file,
+        title=style.capitalize(),
+        template="style.html",
+        context={
+            "lead": _lead(results, style, counts),
+            "evidence": sentences.evidence(counts) if counts else "",
+            "cautions": sentences.cautions(results, style),
+            "ways": [ways[route] for route in on],
+            "lives": _lives(results, style, colours),
+            "curve": _curve(results, style, counts),
+            "no_curve": _no_curve(counts),
+            "arms_chart": _arms(results, style),
+            "oxygen_chart": _oxygen(results, style, colours),
+            "counts": _counts(counts),
+            **tables,
+        },
+        tables=tuple(tables.values()),
+    )
+
+
+def _lead(results: Results, style: str, counts: Cells | None) -> list[str]:
+    """Return a sentence for each route that carries most of a format, then formats without date."""
+    ways = sentences.routes(results)
+    cells = results.dates.filter(pl.col("style") == style)
+    main = results.beer_dates.filter(pl.col("style") == style, "main_route")
+    chosen = cells.join(main.select("format", "route").unique(), on=["format", "route"], how="semi")
+    dated = chosen.filter(pl.col("best_before_days").is_not_null()).sort("route", "format")
+    said = [
+        sentences.meaning(
+            results,
+            ways[str(route)],
+            words.listed(
+                [
+                    f"{c['format']} {words.days(c['best_before_days'])}"
+                    for c in group.rows(named=True)
+                ]
+            ),
+        )
+        for (route,), group in dated.group_by("route", maintain_order=True)
+    ]
+    undated = chosen.filter(pl.col("best_before_days").is_null()).sort("format", "route")
+    said += [
+        words.sentence(
+            f"No date for {c['format']} {ways[c['route']].kept}: "
+            f"{c['reason'] or words.cause(c['binding_cause'])}"
+        )
+        for c in undated.iter_rows(named=True)
+    ]
+    if said:
+        return said
+    why = counts["reason"] if counts and counts["reason"] else "it has no lot on a known route"
+    return [f"Not estimated, because {words.sentence(why)}"]
+
+
+def _no_curve(counts: Cells | None) -> str:
+    why = (
+        f"Not estimated, because {words.sentence(counts['reason'])} "
+        if counts and counts["reason"]
+        else ""
+    )
+    return f"{why}Verdicts on aged samples fill this: the tables samples and tastings."
+
+
+def _counts(counts: Cells | None) -> str:
+    if counts is None:
+        return "No verdicts on this style."
+    return (
+        f"This style: {words.whole(counts['brackets'])} series of verdicts (one assessor, lot and "
+        f"storage) that bracket an age, {words.whole(counts['uninformative'])} that say nothing; "
+        f"{words.count(counts['not_sure'], 'verdict')} “not sure”, left out; "
+        f"{words.whole(counts['fresh_rejected'])} of "
+        f"{words.count(counts['fresh_verdicts'], 'verdict')} on blind fresh controls were "
+        f"rejections, false alarms."
+    )
+
+
+def _lives(results: Results, style: str, colours: Mapping[str, str]) -> Chart | None:
+    label = pl.concat_str("format", pl.lit(", "), "route")
+    cells = results.dates.filter(
+        pl.col("style") == style, pl.col("shelf_life_days_lower").is_not_null()
+    ).with_columns(row=label)
+    if cells.is_empty():
+        return None
+    printed = (
+        results.beer_dates.filter(pl.col("style") == style, pl.col("printed_days").is_not_null())
+        .with_columns(row=label)
+        .join(cells.select("row"), on="row", how="semi")
+    )
+    run = results.newest_run or {}
+    share = words.glasses(run["share_rejected"])
+    spans = "; ".join(f"{c['row']}: {_span(c)}" for c in cells.iter_rows(named=True))
+    return Chart(
+        name="lives",
+        title=f"Days until {share} is rejected for age",
+        summary=f"Best estimate and bounds, days. {spans}.",
+        key=(
+            Key("point", "best estimate"),
+            Key("band", f"lower to upper bound, each {words.percent(run['confidence'])} sure"),
+            Key("upright thick", "date the data support"),
+            Key("upright", "printed today"),
+        ),
+        spec=charts.lives(cells, printed, colours),
+    )
+
+
+def _span(cell: Cells) -> str:
+    lower, upper = cell["shelf_life_days_lower"], cell["shelf_life_days_upper"]
+    ends = f"to {words.whole(upper)}" if upper is not None else "upwards"
+    return f"{words.whole(cell['shelf_life_days'])}, {words.whole(lower)} {ends}"
+
+
+def _curve(results: Results, style: str, counts: Cells | None) -> Chart | None:
+    of_style = pl.col("style") == style
+    curve = results.curves.filter(of_style)
+    run = results.newest_run
+    if curve.is_empty() or run is None or counts is None:
+        return None
+    share = words.glasses(run["share_rejected"])
+    reached = curve.filter(pl.col("share_rejected") >= run["share_rejected"])["age_days"].min()
+    when = (
+        f"The curve reaches {share} at {words.days(reached)} at 20 °C."
+        if isinstance(reached, float)
+        else f"The curve does not reach {share} within the ages drawn."
+    )
+    sure = words.percent(run["confidence"])
+    return Chart(
+        name="curve",
+        title="Share rejected for age by days at 20 °C",
+        summary=(
+            f"{when} Points show what tasters said, among them rejections by mistake, which the "
+            f"curve leaves out: {words.count(counts['rejected'], 'rejection')} in "
+            f"{words.count(counts['verdicts'], 'verdict')}. Each point's counts are in the list "
+            f"below."
+        ),
+        key=(
+            Key("line", "expected", theme.FORECAST),
+            Key("band", f"not known; each side {sure} sure", theme.FORECAST),
+            Key("step", "straight from the verdicts"),
+            Key("dashed", "rises somewhere here"),
+            Key("point", "a pull, all its verdicts"),
+        ),
+        spec=charts.rejected_by_age(
+            curve,
+            results.turnbull.filter(of_style),
+            results.pulls.filter(of_style),
+            run["share_rejected"],
+        ),
+    )
+
+
+def _arms(results: Results, style: str) -> Chart | None:
+    arms = results.arms.filter(pl.col("style") == style, pl.col("verdicts") > 0)
+    if arms.is_empty():
+        return None
+    said = "; ".join(
+        f"{words.temperature(a['storage_temp_c'])}: {a['rejected']} of {a['verdicts']} rejected"
+        + (
+            f", {words.whole(a['expected_rejected'])} expected"
+            if a["expected_rejected"] is not None
+            else ""
+        )
+        for a in arms.iter_rows(named=True)
+    )
+    return Chart(
+        name="arms",
+        title="Rejected and expected, by storage temperature",
+        summary=f"{said}. Where the two lie apart, warm storage does not tell of cold.",
+        key=(Key("point", "rejected"), Key("upright thick", "expected", theme.FORECAST)),
+        spec=charts.warm_and_cold(arms),
+    )
+
+
+def _oxygen(results: Results, style: str, colours: Mapping[str, str]) -> Chart | None:
+    lots = results.lot_oxygen.filter(
+        pl.col("style") == style, pl.col("total_oxygen_ppb").is_not_null()
+    )
+    if lots.is_empty():
+        return None
+    spans = lots.group_by("format").agg(
+        low=pl.col("total_oxygen_ppb").min(), high=pl.col("total_oxygen_ppb").max(), n=pl.len()
+    )
+    said = "; ".join(
+        f"{s['format']}: {words.whole(s['low'])} to {words.whole(s['high'])} ppb in "
+        f"{words.count(s['n'], 'lot')}"
+        for s in spans.sort("format").iter_rows(named=True)
+    )
+    return Chart(
+        name="oxygen",
+        title="Total package oxygen at filling, each lot",
+        summary=f"{said}.",
+        key=(),
+        spec=charts.oxygen_by_lot(lots, colours),
+    )

@@ -1,0 +1,248 @@
+"""The tables of a style's page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+from dashboards import sentences, words
+from dashboards.page import Column, Row, Table, rows, run_source
+
+if TYPE_CHECKING:
+    from dashboards.results import Results
+
+Cells = dict[str, Any]
+
+
+def tables(results: Results, style: str, stem: str) -> dict[str, Table]:
+    """Return the tables of a style by the name that its template calls them.
+
+    Args:
+        results: What the store publishes.
+        style: The style.
+        stem: The page's file name without its ending, which begins the name of each CSV.
+    """
+    return {
+        "dates": _dates(results, style, stem),
+        "pulls": _pulls(results, style, stem),
+        "arms": _arms(results, style, stem),
+        "oxygen": _oxygen(results, style, stem),
+        "parameters": _parameters(results, stem),
+        "laws": _laws(results, stem),
+    }
+
+
+def _dates(results: Results, style: str, stem: str) -> Table:
+    of_style = pl.col("style") == style
+    ways = sentences.routes(results)
+    cells = results.dates.filter(of_style)
+    lives = results.shelf_life.filter(of_style)
+    shares = lives["share_rejected"].unique().sort().to_list()
+    known = {(c["format"], c["route"], c["share_rejected"]): c for c in lives.rows(named=True)}
+    shown = tuple(
+        Row(
+            (
+                c["format"],
+                ways[c["route"]].ends,
+                *(_span(known.get((c["format"], c["route"], share))) for share in shares),
+                words.whole(c["best_before_days"]),
+                words.cause(c["binding_cause"]),
+                words.BASIS.get(c["basis"], c["basis"]),
+            ),
+            note=words.sentence(f"No date: {c['reason']}") if c["reason"] else "",
+        )
+        for c in cells.rows(named=True)
+    )
+    return Table(
+        name=f"{stem}-dates",
+        caption="Days from packaging until that share is rejected (bounds), and the date",
+        columns=(
+            Column("Format"),
+            Column("Kept as"),
+            *(Column(f"{words.percent(share)} rejected, days", figures=True) for share in shares),
+            Column("Best before, days", figures=True),
+            Column("Ended by"),
+            Column("Basis"),
+        ),
+        rows=shown,
+        frame=_wide(cells.drop("run_id"), lives, shares),
+        source=run_source(results),
+        empty=(
+            "No format of this style goes on a known route: the tables routes and route_stages, "
+            "with the kinds of package that go each way, fill this."
+        ),
+    )
+
+
+def _wide(cells: pl.DataFrame, lives: pl.DataFrame, shares: list[float]) -> pl.DataFrame:
+    """Return the cells with the life and its bounds at each share in columns of their own."""
+    key = ["format", "route"]
+    for share in shares:
+        of_share = lives.filter(pl.col("share_rejected") == share).select(
+            *key,
+            *(
+                pl.col(f"shelf_life_days{end}").alias(f"days_at_{share * 100:g}_pct{end}")
+                for end in ("", "_lower", "_upper")
+            ),
+        )
+        cells = cells.join(of_share, on=key, how="left", maintain_order="left")
+    return cells
+
+
+def _span(life: Cells | None) -> str:
+    """Return a life with its bounds: `112 (98 to 131)`, or `112 (98 or more)`."""
+    if life is None or life["shelf_life_days"] is None:
+        return words.NOTHING
+    lower, upper = life["shelf_life_days_lower"], life["shelf_life_days_upper"]
+    ends = f" to {words.whole(upper)}" if upper is not None else " or more"
+    return f"{words.whole(life['shelf_life_days'])} ({words.whole(lower)}{ends})"
+
+
+def _pulls(results: Results, style: str, stem: str) -> Table:
+    pulls = results.pulls.filter(pl.col("style") == style).sort(
+        "storage_temp_c", "age_days", "format", "lot", "sample"
+    )
+    return Table(
+        name=f"{stem}-pulls",
+        caption="Every pull: kept at, age, and what the tasters said",
+        columns=(
+            Column("Lot"),
+            Column("Format"),
+            Column("Kept at, °C", figures=True),
+            Column("Age, days", figures=True),
+            Column("Days at 20 °C", figures=True),
+            Column("Rejected", figures=True),
+            Column("Not sure", figures=True),
+            Column("Expected", figures=True),
+        ),
+        rows=rows(
+            (
+                p["lot"],
+                p["format"],
+                f"{p['storage_temp_c']:g}".replace("-", words.MINUS),
+                words.whole(p["age_days"]),
+                words.whole(p["equivalent_days"]),
+                f"{p['rejected']} of {p['tasted']}",
+                str(p["not_sure"]),
+                words.figure(p["expected_rejected"], 1),
+            )
+            for p in pulls.rows(named=True)
+        ),
+        frame=pulls.drop("run_id"),
+        source=run_source(results),
+        empty="No aged sample has been tasted: the tables samples and tastings fill this.",
+    )
+
+
+def _arms(results: Results, style: str, stem: str) -> Table:
+    arms = results.arms.filter(pl.col("style") == style)
+    return Table(
+        name=f"{stem}-temperatures",
+        caption="Each storage temperature: rejected, and expected",
+        columns=(
+            Column("Kept at, °C", figures=True),
+            Column("Pulls", figures=True),
+            Column("Oldest, days", figures=True),
+            Column("Rejected", figures=True),
+            Column("Expected", figures=True),
+        ),
+        rows=rows(
+            (
+                f"{a['storage_temp_c']:g}".replace("-", words.MINUS),
+                words.whole(a["pulls"]),
+                words.whole(a["oldest_days"]),
+                f"{a['rejected']} of {a['verdicts']}",
+                words.figure(a["expected_rejected"], 1),
+            )
+            for a in arms.rows(named=True)
+        ),
+        frame=arms.drop("run_id"),
+        source=run_source(results),
+        empty="Nothing kept and tasted yet: the tables samples and tastings fill this.",
+    )
+
+
+def _oxygen(results: Results, style: str, stem: str) -> Table:
+    lots = results.lot_oxygen.filter(pl.col("style") == style)
+    return Table(
+        name=f"{stem}-oxygen",
+        caption="Package oxygen of each lot",
+        columns=(
+            Column("Lot"),
+            Column("Format"),
+            Column("Packaged"),
+            Column("Packages measured", figures=True),
+            Column("At filling, ppb", figures=True),
+            Column("Let in, ppb a day", figures=True),
+            Column("Dose over 90 days, ppb", figures=True),
+        ),
+        rows=rows(
+            (
+                o["lot"],
+                o["format"],
+                words.day(o["packaged_on"]),
+                words.whole(o["packages"]),
+                words.whole(o["total_oxygen_ppb"]),
+                words.figure(o["ingress_ppb_per_day"], 1),
+                words.whole(o["dose_ppb"]),
+            )
+            for o in lots.rows(named=True)
+        ),
+        frame=lots.drop("run_id"),
+        source=run_source(results),
+        empty="No lot of this style: the tables lots and oxygen fill this.",
+    )
+
+
+def _parameters(results: Results, stem: str) -> Table:
+    return Table(
+        name=f"{stem}-parameters",
+        caption="Parameters of the chosen law",
+        columns=(
+            Column("Parameter"),
+            Column("Unit"),
+            Column("Estimate", figures=True),
+            Column("Standard error", figures=True),
+            Column("Prior mean", figures=True),
+            Column("Prior SD", figures=True),
+            Column("From"),
+        ),
+        rows=rows(
+            (
+                p["name"],
+                p["unit"],
+                words.figure(p["estimate"]),
+                words.figure(p["standard_error"]),
+                words.figure(p["prior_mean"]),
+                words.figure(p["prior_sd"]),
+                p["source"],
+            )
+            for p in results.parameters.rows(named=True)
+        ),
+        frame=results.parameters.drop("run_id"),
+        source=run_source(results),
+        empty="No parameters: the newest run gave no estimate.",
+    )
+
+
+def _laws(results: Results, stem: str) -> Table:
+    return Table(
+        name=f"{stem}-laws",
+        caption="Laws compared by the log-likelihood of the brackets",
+        columns=(Column("Law"), Column("Log-likelihood", figures=True), Column("Used")),
+        rows=tuple(
+            Row(
+                (
+                    law["distribution"],
+                    words.figure(law["log_likelihood"], 2),
+                    "yes" if law["chosen"] else "no",
+                ),
+                note=words.sentence(law["reason"] or ""),
+            )
+            for law in results.laws.rows(named=True)
+        ),
+        frame=results.laws.drop("run_id"),
+        source=run_source(results),
+        empty="No laws: the newest run gave no estimate.",
+    )

@@ -1,0 +1,82 @@
+"""What the store publishes, read once into frames; the pages' whole input.
+
+Nothing is computed here. A frame has the columns of its `published` view, in the view's order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Any
+
+import duckdb
+
+from dashboards.errors import ResultsError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    import polars as pl
+
+
+@dataclass(frozen=True)
+class Results:
+    """One frame for each `published` view, named as the view.
+
+    `run` has one row, or none before the first run; all others may be empty too. Ages and shelf
+    lives are days, oxygen is ppb, temperatures are °C, shares run from 0 to 1.
+    """
+
+    run: pl.DataFrame
+    best_before: pl.DataFrame
+    dates: pl.DataFrame
+    shelf_life: pl.DataFrame
+    beer_dates: pl.DataFrame
+    styles: pl.DataFrame
+    curves: pl.DataFrame
+    turnbull: pl.DataFrame
+    pulls: pl.DataFrame
+    arms: pl.DataFrame
+    parameters: pl.DataFrame
+    laws: pl.DataFrame
+    lot_oxygen: pl.DataFrame
+    flagged_sessions: pl.DataFrame
+    cautions: pl.DataFrame
+    attention: pl.DataFrame
+    routes: pl.DataFrame
+    loads: pl.DataFrame
+    files: pl.DataFrame
+    row_counts: pl.DataFrame
+    set_aside: pl.DataFrame
+    mentions: pl.DataFrame
+
+    @property
+    def newest_run(self) -> dict[str, Any] | None:
+        """The newest run by column name, or None before the first one."""
+        return next(self.run.iter_rows(named=True), None)
+
+    @property
+    def newest_load(self) -> dict[str, Any] | None:
+        """The newest load by column name, or None before the first one."""
+        return next(self.loads.sort("load_id", descending=True).iter_rows(named=True), None)
+
+
+def read_results(database: Path) -> Results:
+    """Read every `published` view of a store that is opened read-only.
+
+    Raises:
+        ResultsError: The file is missing, another process writes to it, or it is no store of ours.
+    """
+    if not database.exists():
+        message = f"there is no database {database.name} yet"
+        raise ResultsError(message)
+    try:
+        with duckdb.connect(str(database), read_only=True) as con:
+            return Results(
+                **{
+                    f.name: con.sql(f"SELECT * FROM published.{f.name}").pl()
+                    for f in fields(Results)
+                }
+            )
+    except duckdb.Error as error:
+        message = f"the results in {database.name} cannot be read: {error}"
+        raise ResultsError(message) from error

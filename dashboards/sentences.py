@@ -1,0 +1,222 @@
+"""Findings of a run in plain sentences: what needs a person, cautions, and what a date means."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import groupby
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+from dashboards import words
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from dashboards.results import Results
+
+Cells = dict[str, Any]
+
+NEEDS = {
+    "printed too long": (
+        "{packed}: the date printed on the newest lot is {days} longer than the data support{kept}"
+    ),
+    "not fit for route": (
+        "{packed}: not fit for the route{ends}; its distribution alone uses the life up, so there "
+        "is no date"
+    ),
+    "no safety validation": f"{{packed}}: no date. {words.NO_VALIDATION}",
+    "no estimate": "{packed}: not estimated, because {why}",
+    "fresh control rejected": "{session}; suspect the sample first",
+    "lent date": (
+        "{packed}: not tasted yet; its date{kept} is lent by other formats: treat it as a trial"
+    ),
+}
+
+CAUTIONS = {
+    "one temperature": (
+        "All beer of this style was kept at one temperature: how it ages at another is assumed, "
+        "not seen."
+    ),
+    "above 40": (
+        f"Some of this beer was kept above 40{words.NBSP}°C, where other reactions take over: what "
+        f"it says about the trade's temperature is uncertain."
+    ),
+    "lent by other formats": (
+        "Not tasted yet: {formats}. The date is lent by other formats: treat it as a trial."
+    ),
+    "first estimate": (
+        "First estimate, unchecked: do not change a label on this alone until one set of retained "
+        "samples has reached its date."
+    ),
+    "none at route temperature": (
+        "No beer this old has been tasted at the temperature where the route ends; the date rests "
+        "on other storage{places}."
+    ),
+    "beyond oldest tasted": (
+        "The life estimated goes beyond the oldest beer tasted at about that temperature{places}."
+    ),
+    "few lots": (
+        "Few lots{of_formats} have been tasted: too few to say how much lots differ, so the bounds "
+        "lean on what is assumed."
+    ),
+    "oxygen assumed": "The package oxygen{of_formats} was not measured; it is assumed.",
+}
+
+
+@dataclass(frozen=True)
+class Route:
+    """A storage route in words.
+
+    Attributes:
+        name: As the routes table calls it.
+        last: Temperature of its last stage, where the beer waits to be drunk.
+        stages: All its stages: `14 days at 12 °C, then 21 °C`.
+        storage_text: What the package says about storage; may be empty.
+    """
+
+    name: str
+    last: str
+    stages: str
+    storage_text: str
+
+    @property
+    def ends(self) -> str:
+        """The route with its temperature: `ambient, ends at 21 °C`."""
+        return f"{self.name}, ends at {self.last}"
+
+    @property
+    def kept(self) -> str:
+        """How beer is kept on it: `kept as 'ambient' says (about 21 °C)`."""
+        return f"kept as '{self.name}' says (about {self.last})"
+
+
+def routes(results: Results) -> dict[str, Route]:
+    """Return every route that a date or the routes table names."""
+    stages: dict[str, list[Cells]] = {
+        route: list(group)
+        for route, group in groupby(
+            results.routes.sort("route", "stage_no").iter_rows(named=True), lambda s: s["route"]
+        )
+    }
+    named = {*stages, *results.dates["route"], *results.beer_dates["route"]}
+    return {name: _route(name, stages.get(name, [])) for name in sorted(named)}
+
+
+def _route(name: str, stages: list[Cells]) -> Route:
+    parts = [
+        words.temperature(s["temp_c"])
+        if s["days"] is None
+        else f"{words.days(s['days'])} at {words.temperature(s['temp_c'])}"
+        for s in stages
+    ]
+    last = stages[-1] if stages else {"temp_c": None, "storage_text": None}
+    return Route(
+        name, words.temperature(last["temp_c"]), ", then ".join(parts), last["storage_text"] or ""
+    )
+
+
+def attention(results: Results) -> tuple[str, ...]:
+    """Return what needs a person, a sentence each, most days at stake first."""
+    ways = routes(results)
+    lines = list(results.attention.sort("rank").iter_rows(named=True))
+    sessions = {s["session"]: s for s in results.flagged_sessions.iter_rows(named=True)}
+    told = {line["session"] for line in lines}
+    lines += [{"what": "fresh control rejected", "session": s} for s in sessions if s not in told]
+    said = [words.sentence(_needs(line, ways, sessions, results)) for line in lines]
+    return tuple(dict.fromkeys(said))
+
+
+def set_aside(results: Results) -> str:
+    """Return the one line on rows set aside, or nothing when there are none."""
+    places = results.set_aside.select("file", "sheet", "row_number").unique()
+    if places.is_empty():
+        return ""
+    files = words.count(places["file"].n_unique(), "file")
+    stand = "stands" if places.height == 1 else "stand"
+    return f"{words.count(places.height, 'row')} of {files} {stand} aside and wait to be mended."
+
+
+def _needs(
+    line: Cells, ways: Mapping[str, Route], sessions: Mapping[str, Cells], results: Results
+) -> str:
+    route = ways.get(line.get("route") or "")
+    subject = line.get("beer") or line.get("style") or "a beer"
+    return NEEDS.get(line["what"], "{packed}: {what}{kept}").format(
+        what=line["what"],
+        packed=f"{subject}, {line['format']}" if line.get("format") else subject,
+        kept=f", {route.kept}" if route else "",
+        ends=f" '{route.name}', which ends at {route.last}" if route else "",
+        days=words.days(line.get("days")),
+        why=_why_not(line, results),
+        session=_session(line.get("session"), sessions),
+    )
+
+
+def _why_not(line: Cells, results: Results) -> str:
+    found = results.styles.filter(pl.col("style") == line.get("style"))["reason"].to_list()
+    run = results.newest_run or {}
+    return next((r for r in [*found, run.get("reason")] if r), "the reason was not recorded")
+
+
+def _session(session: str | None, sessions: Mapping[str, Cells]) -> str:
+    known = sessions.get(session or "")
+    if known is None:
+        return f"session {session}: the blind fresh control was rejected"
+    return (
+        f"session {session} of {words.day(known['tasted_on'])}: {known['fresh_rejected']} of "
+        f"{known['fresh_tasted']} verdicts rejected the blind fresh control"
+    )
+
+
+def meaning(results: Results, route: Route, cells: str) -> str:
+    """Return what the dates of a route mean: how sure, which share, and the days of each format."""
+    run = results.newest_run or {}
+    return (
+        f"{words.sentence(route.kept)[:-1]}, we are {words.percent(run['confidence'])} sure that "
+        f"on this date no more than {words.glasses(run['share_rejected'])} would be rejected by "
+        f"our tasters for age: {cells} after packaging."
+    )
+
+
+def evidence(style: Cells) -> str:
+    """Return the counts behind a style, and the oldest beer tasted with its temperature."""
+    tasted = (
+        "nothing aged was tasted"
+        if style["oldest_tasted_days"] is None
+        else f"oldest tasted {words.days(style['oldest_tasted_days'])} at "
+        f"{words.temperature(style['oldest_tasted_temp_c'])}"
+    )
+    return (
+        f"From {words.count(style['lots'], 'lot')}, {words.count(style['verdicts'], 'verdict')} "
+        f"by {words.count(style['assessors'], 'taster')}, "
+        f"{words.count(style['rejected'], 'rejection')}; {tasted}."
+    )
+
+
+def cautions(results: Results, style: str) -> tuple[str, ...]:
+    """Return the cautions of a style, those alike gathered into one sentence."""
+    ways = routes(results)
+    found = results.cautions.filter(pl.col("style") == style).sort("caution", maintain_order=True)
+    return tuple(
+        _caution(code, list(group), ways)
+        for code, group in groupby(found.iter_rows(named=True), lambda c: c["caution"])
+    )
+
+
+def _where(caution: Cells, ways: Mapping[str, Route]) -> str:
+    route = ways.get(caution["route"] or "")
+    way = f"'{route.name}' ({route.last})" if route else ""
+    age = f"{words.days(caution['days'])}" if caution["days"] is not None else ""
+    return ", ".join(part for part in (caution["format"] or "", way, age) if part)
+
+
+def _caution(code: str, group: list[Cells], ways: Mapping[str, Route]) -> str:
+    places = "; ".join(dict.fromkeys(place for c in group if (place := _where(c, ways))))
+    formats = words.listed([*dict.fromkeys(c["format"] for c in group if c["format"])])
+    return CAUTIONS.get(code, "{code}{places}.").format(
+        code=code,
+        places=f": {places}" if places else "",
+        formats=formats or "a format",
+        of_formats=f" of {formats}" if formats else "",
+    )

@@ -1,0 +1,130 @@
+"""How a number, a day or a code is said on a page.
+
+A page is text for a brewer: days are whole, a share is "one glass in four", a code is a sentence.
+Numbers and their unit are held together by a no-break space.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+NBSP = "\N{NO-BREAK SPACE}"
+NOTHING = "\N{EN DASH}"
+MINUS = "\N{MINUS SIGN}"
+
+# Not from the locale, so that the same store gives the same pages on every machine.
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+GLASSES = {
+    2: "two",
+    3: "three",
+    4: "four",
+    5: "five",
+    6: "six",
+    8: "eight",
+    10: "ten",
+    20: "twenty",
+}
+
+BASIS = {
+    "none": "no date",
+    "prior": "partly assumed",
+    "borrowed": "lent by other formats",
+    "fitted": "own tastings",
+}
+
+CAUSE = {
+    "flavour": "flavour",
+    "cap": "the cap you set",
+    "oldest tasted": "oldest beer tasted",
+    "route": "not fit for this route",
+    "safety": "no safety validation",
+}
+
+FLAVOUR_DATE = (
+    "This is the flavour date. Haze, infection, refermentation or loss of carbonation may end the "
+    "beer sooner; the shortest counts."
+)
+NO_VALIDATION = (
+    "Safety of low- and no-alcohol beer must be validated separately; this date does not do it."
+)
+
+
+def day(value: date | None) -> str:
+    """Return a day as `7 Apr 2026`."""
+    if value is None:
+        return NOTHING
+    return f"{value.day}{NBSP}{MONTHS[value.month - 1]}{NBSP}{value.year}"
+
+
+def whole(value: float | None) -> str:
+    """Return a number without decimals, thousands set apart, with a true minus sign."""
+    if value is None:
+        return NOTHING
+    return f"{value:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}").replace("-", MINUS)
+
+
+def difference(value: float | None) -> str:
+    """Return a whole number that always has its sign, except for 0."""
+    if value is None or not value:
+        return whole(value)
+    return whole(value) if value < 0 else f"+{whole(value)}"
+
+
+def figure(value: float | None, digits: int = 3) -> str:
+    """Return a statistic to a fixed number of decimals, with a true minus sign."""
+    if value is None:
+        return NOTHING
+    return f"{value:.{digits}f}".replace("-", MINUS)
+
+
+def days(value: float | None) -> str:
+    """Return a length such as `112 days`."""
+    return NOTHING if value is None else count(round(value), "day")
+
+
+def count(number: int, noun: str) -> str:
+    """Return a number with its noun in the right number: `1 lot`, `4 lots`."""
+    return f"{whole(number)}{NBSP}{noun}{'' if number == 1 else 's'}"
+
+
+def percent(share: float) -> str:
+    """Return a share of 0 to 1 as `90 %`."""
+    return f"{round(share * 100, 1):g}{NBSP}%"
+
+
+def temperature(value: float | None) -> str:
+    """Return a temperature as `21 °C`."""
+    if value is None:
+        return "temperature not given"
+    return f"{value:g}{NBSP}°C".replace("-", MINUS)
+
+
+def glasses(share: float) -> str:
+    """Return a share as `one glass in four` where it is one, else as `30 % of glasses`."""
+    parts = round(1 / share) if share > 0 else 0
+    if parts in GLASSES and abs(share * parts - 1) < 0.015:  # noqa: PLR2004 - 0.33 is a third
+        return f"one glass in {GLASSES[parts]}"
+    return f"{percent(share)} of glasses"
+
+
+def cause(code: str | None) -> str:
+    """Return what ended the life; a cause from the limits table is said as it stands there."""
+    return NOTHING if code is None else CAUSE.get(code, code)
+
+
+def listed(items: Sequence[str]) -> str:
+    """Return `a`, `a and b` or `a, b and c`."""
+    if len(items) < 2:  # noqa: PLR2004 - one needs no "and"
+        return "".join(items)
+    return f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def sentence(text: str) -> str:
+    """Return a text that begins with a capital and ends with a stop."""
+    text = text.strip()
+    return text if not text else f"{text[0].upper()}{text[1:]}{'' if text[-1] in '.?!' else '.'}"

@@ -1,0 +1,1 @@
+"""Take a brewery's files in, keep them, and run the analysis over them."""

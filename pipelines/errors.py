@@ -1,0 +1,25 @@
+"""Errors that end a command with a plain sentence.
+
+    PipelineError
+    ├── ConfigError   the configuration file is missing or says something unknown
+    ├── ReadError     a file cannot be read at all
+    └── StoreError    the database is busy, newer than this code, or damaged
+
+The command prints the sentence and exits 1. Anything else is a bug and keeps its traceback.
+"""
+
+
+class PipelineError(Exception):
+    """Root of everything that `pipelines` raises on purpose."""
+
+
+class ConfigError(PipelineError):
+    """The configuration is missing, not TOML, or holds an unknown key or a wrong value."""
+
+
+class ReadError(PipelineError):
+    """A file cannot be read at all; faults in single rows are never raised."""
+
+
+class StoreError(PipelineError):
+    """The database cannot be opened, migrated or written."""

@@ -1,0 +1,1 @@
+"""The jobs of the command, each a short list of calls."""

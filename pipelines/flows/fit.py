@@ -1,0 +1,128 @@
+"""Fit the staling model to what the store holds, and keep what it says."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import polars as pl
+
+from analysis.dating.assessment import Assessment, Assumptions, assess
+from analysis.dating.policy import Policy
+from analysis.staling.model import SEED
+from pipelines.errors import StoreError
+from pipelines.flows.version import code_version
+from pipelines.store.connect import open_store
+from pipelines.store.fetch import fetch
+from pipelines.store.migrate import migrate
+from pipelines.store.results import record_run
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from pipelines.config import Config
+
+TABLES = (
+    "beers",
+    "formats",
+    "lots",
+    "oxygen",
+    "samples",
+    "tastings",
+    "routes",
+    "route_stages",
+    "limits",
+)
+
+
+@dataclass(frozen=True)
+class FitSummary:
+    """A run that was recorded: its number, `estimated` or `not estimated`, and why not."""
+
+    run_id: int
+    outcome: str
+    reason: str | None
+
+
+def fit(config: Config, say: Callable[[str], None]) -> FitSummary:
+    """Fit, date, and record the run; data that give no estimate are a run with a reason.
+
+    Raises:
+        StoreError: there is no database yet, or it cannot be read or written.
+        AnalysisError: the stored tables break their contract.
+    """
+    if not config.paths.database.exists():
+        message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
+        raise StoreError(message)
+    clock = ZoneInfo(config.brewery.timezone)
+    started = datetime.now(clock)
+    with open_store(config.paths.database) as connection:
+        migrate(connection)
+        tables = {name: fetch(connection, name) for name in TABLES}
+        ((load_id,),) = connection.sql("SELECT max(load_id) FROM intake.loads").fetchall()
+    assessment = assess(
+        tables,
+        Policy(
+            share_rejected=config.policy.share_rejected,
+            confidence=config.policy.confidence,
+            rounding=config.policy.rounding,
+            cap_days=config.policy.cap_days,
+            cap_days_by_style={style: own.cap_days for style, own in config.policy.styles.items()},
+            cap_at_oldest_tasted=config.policy.cap_at_oldest_tasted,
+            validated=frozenset(config.safety.validated),
+        ),
+        Assumptions(
+            before_placing_c=config.storage.before_placing_c,
+            shaken_temperature_c=config.oxygen.shaken_temperature_c,
+            late_after_minutes=config.oxygen.late_after_minutes,
+        ),
+    )
+    run = _run_row(config, assessment, load_id).with_columns(
+        started_at=started.replace(tzinfo=None),
+        finished_at=datetime.now(clock).replace(tzinfo=None),
+    )
+    with open_store(config.paths.database) as connection:
+        run_id = record_run(connection, {"runs": run, **assessment.frames})
+    summary = FitSummary(run_id, run["outcome"].item(), assessment.reason)
+    if assessment.reason is not None:
+        say(f"run {run_id}: not estimated, because {assessment.reason}")
+    else:
+        say(
+            f"run {run_id}: {run['verdicts'].item()} verdicts on {run['lots'].item()} lots, "
+            f"{assessment.frames['dates']['best_before_days'].count()} dates"
+        )
+    return summary
+
+
+def _run_row(config: Config, assessment: Assessment, load_id: int | None) -> pl.DataFrame:
+    model = assessment.model
+    used = assessment.evidence.servings.filter(pl.col("aged") & (pl.col("verdict") != "not sure"))
+    return pl.DataFrame(
+        {
+            "code_version": code_version(),
+            "seed": SEED,
+            "settings": json.dumps(config.settings(), sort_keys=True, ensure_ascii=False),
+            "load_id": load_id,
+            "brewery": config.brewery.name,
+            "question": config.panel.question,
+            "share_rejected": config.policy.share_rejected,
+            "confidence": config.policy.confidence,
+            "rounding": config.policy.rounding,
+            "outcome": "not estimated" if model is None else "estimated",
+            "reason": assessment.reason,
+            "distribution": None if model is None else model.law.name,
+            "activation_energy_kj_mol": (
+                None if model is None else float(model.params[model.layout.energy])
+            ),
+            "oxygen_exponent": (
+                None if model is None else float(model.params[model.layout.exponent])
+            ),
+            "verdicts": used.height,
+            "rejected": used.filter(pl.col("verdict") == "reject").height,
+            "lots": used.select("lot", "format").n_unique(),
+            "assessors": used["assessor"].n_unique(),
+        }
+    )

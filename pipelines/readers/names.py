@@ -1,0 +1,44 @@
+"""How names that people type are matched, and which known name is nearest to an unknown one."""
+
+from __future__ import annotations
+
+import re
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+
+def fold(name: str) -> str:
+    """A name without its case, spaces and underscores."""
+    return re.sub(r"[\s_]", "", name).lower()
+
+
+def nearest(name: str, known: Iterable[str]) -> str | None:
+    """The known name that is most like this one, if any is like it at all."""
+    folded = {fold(candidate): candidate for candidate in known}
+    close = get_close_matches(fold(name), folded, n=1, cutoff=0.7)
+    return folded[close[0]] if close else None
+
+
+def did_you_mean(name: str, known: Iterable[str]) -> str:
+    """A hint to end a sentence with; empty where nothing is near."""
+    near = nearest(name, known)
+    return f": did you mean {near}?" if near else ""
+
+
+def listed(names: Iterable[str], shown: int = 8) -> str:
+    """Names in a row, the first few of many."""
+    ordered = sorted(names)
+    rest = len(ordered) - shown
+    return ", ".join(ordered[:shown]) + (f" and {rest} more" if rest > 0 else "")
+
+
+def table_named(name: str, tables: Iterable[str]) -> str | None:
+    """The table that the name of a file or sheet begins with, as in `oxygen-2026-w14`."""
+    for table in tables:
+        words = r"[\s_-]*".join(table.split("_"))
+        if re.match(rf"\s*{words}(?![a-z])", name, flags=re.IGNORECASE):
+            return table
+    return None

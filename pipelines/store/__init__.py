@@ -1,0 +1,1 @@
+"""The DuckDB store: what came in with its history, what runs worked out, what pages may read."""

@@ -1,0 +1,95 @@
+"""The store's database: opened for a while, never kept, and changed in whole transactions.
+
+DuckDB lets one process write, and nobody read beside it. A connection therefore lives inside a
+`with`, and a store that another process holds is waited for.
+"""
+
+from __future__ import annotations
+
+import re
+import time
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import duckdb
+
+from pipelines.errors import StoreError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+_HOLDER = re.compile(r"held in (?P<program>.+?) \(PID (?P<process>\d+)\)")
+_PAUSE_SECONDS = 0.1
+
+
+@contextmanager
+def open_store(
+    path: Path, *, read_only: bool = False, timeout_seconds: float = 30.0
+) -> Iterator[duckdb.DuckDBPyConnection]:
+    """Open the store and close it at the end of the block.
+
+    Args:
+        path: The database file; it is made when it is missing, its folder too.
+        read_only: Change nothing; the file must exist.
+        timeout_seconds: How long to wait for another process that holds the store.
+
+    Yields:
+        A connection for this block only.
+
+    Raises:
+        StoreError: Another process held the store all the time (the message names it), there is
+            no store to read, or the file is not one.
+    """
+    connection = _connect(path, read_only, time.monotonic() + timeout_seconds)
+    try:
+        yield connection
+    finally:
+        connection.close()
+
+
+@contextmanager
+def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
+    """Keep all that the block does, or nothing of it.
+
+    Raises:
+        StoreError: The disk refused the writing, for want of room for instance.
+    """
+    connection.begin()
+    try:
+        yield
+        connection.commit()
+    except duckdb.IOException as error:
+        connection.rollback()
+        message = f"The store could not be written, so nothing was changed: {_first_line(error)}"
+        raise StoreError(message) from error
+    except BaseException:
+        connection.rollback()
+        raise
+
+
+def _connect(path: Path, read_only: bool, deadline: float) -> duckdb.DuckDBPyConnection:  # noqa: FBT001
+    if read_only and not path.exists():
+        message = f"There is no store at {path} yet. Load the inbox first."
+        raise StoreError(message)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    while True:
+        try:
+            return duckdb.connect(path, read_only=read_only)
+        except duckdb.IOException as error:
+            holder = _HOLDER.search(str(error))
+            if holder is None:
+                message = f"{path} cannot be opened as a store: {_first_line(error)}"
+                raise StoreError(message) from error
+            if time.monotonic() >= deadline:
+                message = (
+                    f"{path.name} is in use by process {holder['process']} "
+                    f"({Path(holder['program']).name}). Wait for it to end, or end it, "
+                    "and try again."
+                )
+                raise StoreError(message) from error
+        time.sleep(_PAUSE_SECONDS)
+
+
+def _first_line(error: duckdb.Error) -> str:
+    return str(error).partition("\n")[0]

@@ -1,0 +1,113 @@
+"""Bring a store to the shape that this code knows.
+
+The shape is written in `schema/NNNN_name.sql`, applied once each in the order of their numbers and
+never changed afterwards, and in `schema/published.sql`, which holds no data and is run again
+whenever it or anything below it changed. `intake.migrations` records them with their checksums.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pipelines.errors import StoreError
+from pipelines.store.connect import transaction
+
+if TYPE_CHECKING:
+    import duckdb
+
+SCHEMA = Path(__file__).parent / "schema"
+_PUBLISHED = "published.sql"
+
+# What a view shows is what its table holds: a column takes the comment of the column of that name
+# in the tables that the view's text names.
+_BORROWED_COMMENTS = r"""
+    SELECT shown.schema_name, shown.table_name, shown.column_name, min(source.comment)
+    FROM duckdb_views() AS v
+    JOIN duckdb_columns() AS shown
+      ON shown.schema_name = v.schema_name AND shown.table_name = v.view_name
+    JOIN duckdb_columns() AS source
+      ON source.column_name = shown.column_name AND source.comment IS NOT NULL
+    WHERE NOT v.internal AND shown.comment IS NULL
+      AND regexp_matches(v.sql, '\b' || source.schema_name || '\.' || source.table_name || '\b')
+    GROUP BY shown.schema_name, shown.table_name, shown.column_name
+"""
+
+
+def migrate(connection: duckdb.DuckDBPyConnection, schema: Path = SCHEMA) -> None:
+    """Apply what is new, each file in one transaction together with its record.
+
+    Args:
+        connection: A store opened for writing; an empty one gets the whole schema.
+        schema: Folder of the numbered files and `published.sql`.
+
+    Raises:
+        StoreError: The store was made by newer code, or a file was changed after it was applied.
+    """
+    texts = {path.name: path.read_text("utf-8") for path in sorted(schema.glob("[0-9]*.sql"))}
+    recorded = _recorded(connection)
+    _refuse_strangers(recorded, texts)
+    new = [name for name in texts if name not in recorded]
+    for name in new:
+        with transaction(connection):
+            connection.execute(texts[name])
+            _record(connection, name, texts[name])
+    published = (schema / _PUBLISHED).read_text("utf-8")
+    if new or recorded.get(_PUBLISHED) != _checksum(published):
+        with transaction(connection):
+            connection.execute(published)
+            _borrow_comments(connection)
+            _record(connection, _PUBLISHED, published)
+
+
+def _recorded(connection: duckdb.DuckDBPyConnection) -> dict[str, str]:
+    made = connection.sql(
+        """
+        SELECT table_name FROM information_schema.tables
+        WHERE table_schema = 'intake' AND table_name = 'migrations'
+        """
+    ).fetchall()
+    if not made:  # the first migration makes the table
+        return {}
+    return dict(connection.sql("SELECT name, checksum FROM intake.migrations").fetchall())
+
+
+def _refuse_strangers(recorded: dict[str, str], texts: dict[str, str]) -> None:
+    newer = sorted(recorded.keys() - texts.keys() - {_PUBLISHED})
+    if newer:
+        message = (
+            f"The store was made by a newer stalecurve: this one does not know {newer[-1]}. "
+            "Install the newer version."
+        )
+        raise StoreError(message)
+    changed = [name for name in texts if recorded.get(name, "") not in {"", _checksum(texts[name])}]
+    if changed:
+        message = (
+            f"{changed[0]} was changed after it was applied to this store. "
+            "Restore it and put the change into a new migration."
+        )
+        raise StoreError(message)
+
+
+def _record(connection: duckdb.DuckDBPyConnection, name: str, text: str) -> None:
+    connection.execute(
+        """
+        INSERT INTO intake.migrations (name, checksum, applied_at) VALUES ($name, $checksum, $now)
+        ON CONFLICT (name) DO UPDATE SET checksum = excluded.checksum,
+                                         applied_at = excluded.applied_at
+        """,
+        {"name": name, "checksum": _checksum(text), "now": datetime.now()},  # noqa: DTZ005
+    )
+
+
+def _checksum(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _borrow_comments(connection: duckdb.DuckDBPyConnection) -> None:
+    while borrowed := connection.sql(_BORROWED_COMMENTS).fetchall():  # views upon views
+        for schema, table, column, comment in borrowed:
+            quoted = comment.replace("'", "''")  # a comment takes a literal, no parameter
+            connection.execute(f"COMMENT ON COLUMN {schema}.{table}.{column} IS '{quoted}'")

@@ -1,0 +1,124 @@
+-- What the pages may read, and all they may read. Made anew at every migration: views hold no data.
+
+-- The columns carry the comments of the tables behind them; pipelines/store/migrate.py sees to it.
+
+DROP SCHEMA IF EXISTS published CASCADE;
+-- The whole contract of the pages: views of the newest run and of what came in.
+CREATE SCHEMA published;
+
+CREATE VIEW published.run AS
+SELECT * FROM results.runs WHERE run_id = (SELECT max(run_id) FROM results.runs);
+COMMENT ON VIEW published.run IS 'The newest run.';
+
+CREATE VIEW published.best_before AS
+SELECT style, format, route, share_rejected, confidence,
+       shelf_life_days, shelf_life_days_lower, shelf_life_days_upper,
+       best_before_days, binding_cause, basis, beers, lots, verdicts,
+       oldest_tasted_days, total_oxygen_ppb, activation_energy_kj_mol, distribution
+FROM results.dates
+WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, format, route;
+COMMENT ON VIEW published.best_before IS 'The dates, with the columns of best_before.csv.';
+
+CREATE VIEW published.dates AS
+SELECT * FROM results.dates WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, format, route;
+COMMENT ON VIEW published.dates IS 'The dates with all that is known of them.';
+
+CREATE VIEW published.shelf_life AS
+SELECT style, format, route, share_rejected, confidence,
+       shelf_life_days, shelf_life_days_lower, shelf_life_days_upper, basis
+FROM results.shelf_lives
+WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, format, route, share_rejected;
+COMMENT ON VIEW published.shelf_life IS 'Shelf life at 10, 25 and 50 % rejected, with the columns of shelf_life.csv.';
+
+CREATE VIEW published.beer_dates AS
+SELECT * FROM results.beer_dates WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY beer, format, main_route DESC, route;
+COMMENT ON VIEW published.beer_dates IS 'The newest lot of each beer and format: what is printed beside what the data support.';
+
+CREATE VIEW published.styles AS
+SELECT * FROM results.styles WHERE run_id = (SELECT run_id FROM published.run) ORDER BY style;
+COMMENT ON VIEW published.styles IS 'The evidence behind each style, counted.';
+
+CREATE VIEW published.curves AS
+SELECT * FROM results.curves WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, age_days;
+COMMENT ON VIEW published.curves IS 'Share rejected for age by days at 20 °C.';
+
+CREATE VIEW published.turnbull AS
+SELECT * FROM results.turnbull WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, age_from;
+COMMENT ON VIEW published.turnbull IS 'Share rejected straight from the brackets, no law assumed.';
+
+CREATE VIEW published.pulls AS
+SELECT * FROM results.pulls WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, format, lot, storage_temp_c, age_days, sample;
+COMMENT ON VIEW published.pulls IS 'Every aged sample tasted, with its counts.';
+
+CREATE VIEW published.arms AS
+SELECT * FROM results.arms WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, storage_temp_c;
+COMMENT ON VIEW published.arms IS 'Each storage temperature of a style: rejections seen beside rejections expected.';
+
+CREATE VIEW published.parameters AS
+SELECT * FROM results.parameters WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY position;
+COMMENT ON VIEW published.parameters IS 'Parameters of the chosen law with their priors.';
+
+CREATE VIEW published.laws AS
+SELECT * FROM results.laws WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY distribution;
+COMMENT ON VIEW published.laws IS 'The laws compared.';
+
+CREATE VIEW published.lot_oxygen AS
+SELECT * FROM results.lot_oxygen WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, format, packaged_on, lot;
+COMMENT ON VIEW published.lot_oxygen IS 'Package oxygen of each lot and what was done with its readings.';
+
+CREATE VIEW published.flagged_sessions AS
+SELECT * FROM results.flagged_sessions WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY tasted_on, session;
+COMMENT ON VIEW published.flagged_sessions IS 'Sessions in which a third of the panel rejected the blind fresh control.';
+
+CREATE VIEW published.cautions AS
+SELECT * FROM results.cautions WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, format, route, caution;
+COMMENT ON VIEW published.cautions IS 'What a reader must know before using a date.';
+
+CREATE VIEW published.attention AS
+SELECT * FROM results.attention WHERE run_id = (SELECT run_id FROM published.run) ORDER BY rank;
+COMMENT ON VIEW published.attention IS 'What needs a person, in the order of its rank.';
+
+CREATE VIEW published.routes AS
+SELECT r.route, r.market, r.kinds, r.share, r.storage_text, s.stage_no, s.stage, s.temp_c, s.days
+FROM core.routes AS r
+JOIN core.route_stages AS s ON s.route = r.route
+ORDER BY r.route, s.stage_no;
+COMMENT ON VIEW published.routes IS 'The routes with their stages, one row for each stage.';
+
+CREATE VIEW published.loads AS
+SELECT load_id, started_at, finished_at, code_version FROM intake.loads ORDER BY load_id;
+COMMENT ON VIEW published.loads IS 'Each time the inbox was taken in.';
+
+CREATE VIEW published.files AS
+SELECT load_id, file, size_bytes, outcome, reason FROM intake.files ORDER BY load_id, file;
+COMMENT ON VIEW published.files IS 'The files that each load found and what became of them.';
+
+CREATE VIEW published.row_counts AS
+SELECT load_id, file, sheet, table_name, rows_read, rows_new, rows_corrected, rows_unchanged,
+       rows_withdrawn, rows_set_aside
+FROM intake.row_counts ORDER BY load_id, file, sheet;
+COMMENT ON VIEW published.row_counts IS 'What became of the rows of each file and sheet.';
+
+CREATE VIEW published.set_aside AS
+SELECT load_id, table_name, file, sheet, row_number, column_name, value, reason, expected
+FROM intake.set_aside
+WHERE settled_in IS NULL
+ORDER BY file, sheet, row_number, column_name;
+COMMENT ON VIEW published.set_aside IS 'Rows that could not be stored and are outstanding still, one row for each fault.';
+
+CREATE VIEW published.mentions AS
+SELECT load_id, file, sheet, mention FROM intake.mentions ORDER BY load_id, file, sheet, mention;
+COMMENT ON VIEW published.mentions IS 'What each load noticed and took in all the same.';

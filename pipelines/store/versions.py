@@ -1,0 +1,172 @@
+"""One row, many versions: what a load adds to the history of a table.
+
+A row is known by `row_key`, a version by the hash of its values. A load adds a version where the
+newest one says something else; it changes none.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pipelines.errors import StoreError
+from pipelines.store.catalog import check_columns, columns_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    import duckdb
+    import polars as pl
+
+_PLACE = ("void", "file", "sheet", "row_number", "row_key")
+_ADDED = ("values_hash", "load_id")
+_OBJECTS = ("extra", "scores")  # JSON objects, whose order of keys says nothing
+
+
+def add_versions(
+    connection: duckdb.DuckDBPyConnection, load_id: int, table: str, frame: pl.DataFrame
+) -> pl.DataFrame:
+    """Add to the history of a table what a load says that is new.
+
+    A row from a place that was set aside in an earlier load is as old as that load: where a later
+    load, or another row of this one, has said something under its key, it is not stored. Either
+    way its place is settled.
+
+    Args:
+        connection: A migrated store within a transaction.
+        load_id: The load.
+        table: Name of the input table.
+        frame: All columns of `history.<table>` but `values_hash` and `load_id`.
+
+    Returns:
+        `file`, `sheet`, `table_name` and the number of rows of the file that are new, corrected,
+        withdrawn or unchanged; a row that holds several readings counts once.
+
+    Raises:
+        StoreError: There is no such table, the columns are others, or a key stands there twice.
+    """
+    columns = columns_of(connection, "history", table)
+    check_columns(table, frame, columns.keys() - set(_ADDED))
+    connection.register("typed_rows", frame)
+    connection.execute(_said(columns), {"table": table})
+    connection.unregister("typed_rows")
+    connection.execute(_judged(table))
+    _refuse_twins(connection, table)
+    _settle_places(connection, load_id, table)
+    names = ", ".join(name for name in columns if name != "load_id")
+    connection.execute(
+        f"""
+        INSERT INTO history.{table} ({names}, load_id) SELECT {names}, $load_id FROM judged
+        WHERE outcome IN ('new', 'corrected', 'withdrawn')
+        """,
+        {"load_id": load_id},
+    )
+    counts: pl.DataFrame = connection.sql(_COUNTS, params={"table": table}).pl()
+    connection.execute("DROP TABLE judged; DROP TABLE said")
+    return counts
+
+
+def _said(columns: Mapping[str, str]) -> str:
+    """Write the query that takes the frame in, typed and with the hash of its values."""
+    typed = ", ".join(
+        f"CAST(f.{name} AS {kind}) AS {name}"
+        for name, kind in columns.items()
+        if name not in _ADDED
+    )
+    values = sorted(columns.keys() - set(_PLACE) - set(_ADDED))
+    # An empty value is left out, so that a column added later changes no hash. The separator is a
+    # control character, which JSON text escapes: two rows never run into the same text.
+    hashed = ", ".join(f"'{name}=' || {_as_text(name, columns[name])}" for name in values)
+    return f"""
+        CREATE TEMP TABLE said AS
+        WITH typed AS (
+            SELECT {typed}, waiting.load_id AS set_aside_in
+            FROM typed_rows AS f
+            LEFT JOIN (
+                SELECT file, sheet, row_number, max(load_id) AS load_id
+                FROM intake.set_aside
+                WHERE settled_in IS NULL AND table_name = $table
+                GROUP BY file, sheet, row_number
+            ) AS waiting USING (file, sheet, row_number)
+        )
+        SELECT typed.*, md5(concat_ws(chr(31), {hashed})) AS values_hash FROM typed
+    """
+
+
+def _as_text(name: str, kind: str) -> str:
+    if name in _OBJECTS:
+        pairs = f"map_entries(from_json(nullif({name}, '{{}}'), '\"MAP(VARCHAR, JSON)\"'))"
+        pair = "CAST(to_json(pair.key) AS VARCHAR) || ':' || CAST(pair.value AS VARCHAR)"
+        return f"array_to_string(list_sort(list_transform({pairs}, lambda pair: {pair})), ',')"
+    return f"CAST(to_json({name}) AS VARCHAR)" if kind == "VARCHAR" else f"CAST({name} AS VARCHAR)"
+
+
+def _judged(table: str) -> str:
+    """Write the query that holds each row against the newest version under its key."""
+    return f"""
+        CREATE TEMP TABLE judged AS
+        WITH newest AS (
+            SELECT row_key, load_id, values_hash, void FROM history.{table}
+            WHERE row_key IN (SELECT row_key FROM said)
+              AND (row_key, load_id) IN (
+                  SELECT row_key, max(load_id) FROM history.{table} GROUP BY row_key
+              )
+        )
+        SELECT said.*, CASE
+            WHEN set_aside_in < newest.load_id
+              OR set_aside_in IS NOT NULL
+                 AND row_key IN (SELECT row_key FROM said WHERE set_aside_in IS NULL)
+                THEN 'overtaken'
+            WHEN said.void AND newest.void THEN 'unchanged'
+            WHEN said.void THEN 'withdrawn'
+            WHEN newest.row_key IS NULL OR newest.void THEN 'new'
+            WHEN newest.values_hash = said.values_hash THEN 'unchanged'
+            ELSE 'corrected'
+        END AS outcome
+        FROM said LEFT JOIN newest USING (row_key)
+    """
+
+
+def _refuse_twins(connection: duckdb.DuckDBPyConnection, table: str) -> None:
+    twins = connection.sql(
+        """
+        SELECT row_key FROM judged WHERE outcome <> 'overtaken'
+        GROUP BY row_key HAVING count(*) > 1 ORDER BY row_key LIMIT 1
+        """
+    ).fetchall()
+    if twins:
+        message = f"One load holds the row {twins[0][0]} of {table} twice."
+        raise StoreError(message)
+
+
+def _settle_places(connection: duckdb.DuckDBPyConnection, load_id: int, table: str) -> None:
+    for how, overtaken in (("came in by itself", False), ("overtaken by a later row", True)):
+        connection.execute(
+            """
+            UPDATE intake.set_aside SET settled_in = $load_id, settled_how = $how
+            WHERE settled_in IS NULL AND table_name = $table
+              AND (file, sheet, row_number) IN (
+                  SELECT file, sheet, row_number FROM judged
+                  WHERE set_aside_in IS NOT NULL AND (outcome = 'overtaken') = $overtaken
+              )
+            """,
+            {"load_id": load_id, "how": how, "table": table, "overtaken": overtaken},
+        )
+
+
+_COUNTS = """
+    SELECT file, sheet, $table AS table_name,
+           count(*) FILTER (WHERE became = 'new') AS rows_new,
+           count(*) FILTER (WHERE became = 'corrected') AS rows_corrected,
+           count(*) FILTER (WHERE became = 'unchanged') AS rows_unchanged,
+           count(*) FILTER (WHERE became = 'withdrawn') AS rows_withdrawn
+    FROM (
+        SELECT file, sheet, CASE
+            WHEN bool_or(outcome = 'corrected') THEN 'corrected'
+            WHEN bool_or(outcome = 'new') THEN 'new'
+            WHEN bool_or(outcome = 'withdrawn') THEN 'withdrawn'
+            ELSE 'unchanged'
+        END AS became
+        FROM judged GROUP BY file, sheet, row_number
+    )
+    GROUP BY file, sheet
+"""

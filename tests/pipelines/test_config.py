@@ -1,0 +1,197 @@
+"""The configuration file."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+import pytest
+
+from pipelines.config import DEFAULT_QUESTION, default_config, load_config
+from pipelines.errors import ConfigError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+WHOLE = """
+[brewery]
+name = "Quillmoor"
+timezone = "Europe/Dublin"
+[paths]
+inbox = "in"
+database = "kept/store.duckdb"
+pages = "out"
+[panel]
+question = "Still good?"
+[policy]
+share_rejected = 0.10
+confidence = 0.95
+rounding = "day"
+cap_days = 270
+cap_at_oldest_tasted = false
+[policy.styles."strong ale"]
+cap_days = 1095
+[storage]
+before_placing_c = 2
+[oxygen]
+shaken_temperature_c = 18.5
+late_after_minutes = 60
+[safety.validated]
+"Quiet Table" = "report 7"
+[attributes.stale]
+low = 0
+high = 10
+worse = "high"
+cut_off = 4
+[columns.oxygen]
+"O2 total" = "total"
+[words]
+accept = ["ok", "pass"]
+"""
+
+
+def written(folder: Path, text: str) -> Path:
+    """Write a configuration file."""
+    path = folder / "stalecurve.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def refusal(folder: Path, text: str) -> list[str]:
+    """Load a faulty configuration and give the lines of what is said."""
+    with pytest.raises(ConfigError) as caught:
+        load_config(written(folder, text))
+    return [line.strip() for line in str(caught.value).splitlines()]
+
+
+def test_every_key_is_read(tmp_path: Path) -> None:
+    """What the file says is what the configuration holds."""
+    config = load_config(written(tmp_path, WHOLE))
+    assert (config.brewery.name, config.brewery.timezone) == ("Quillmoor", "Europe/Dublin")
+    assert config.panel.question == "Still good?"
+    assert (config.policy.share_rejected, config.policy.confidence) == (0.10, 0.95)
+    assert (config.policy.rounding, config.policy.cap_at_oldest_tasted) == ("day", False)
+    assert (config.policy.cap_of("pale ale"), config.policy.cap_of("strong ale")) == (270, 1095)
+    assert config.storage.before_placing_c == 2.0
+    assert (config.oxygen.shaken_temperature_c, config.oxygen.late_after_minutes) == (18.5, 60.0)
+    assert config.safety.validated == {"Quiet Table": "report 7"}
+    assert config.site.columns == {"oxygen": {"O2 total": "total"}}
+    assert config.site.words == {"accept": ["ok", "pass"]}
+    assert config.site.attributes["stale"].cut_off == 4.0
+
+
+def test_a_name_is_enough(tmp_path: Path) -> None:
+    """Everything but the brewery's name has a default."""
+    config = load_config(written(tmp_path, '[brewery]\nname = "Quillmoor"'))
+    assert config.panel.question == DEFAULT_QUESTION
+    assert (config.policy.share_rejected, config.policy.confidence) == (0.25, 0.90)
+    assert (config.policy.rounding, config.policy.cap_days) == ("week", 365)
+    assert config.policy.cap_at_oldest_tasted
+    assert config.paths.inbox == tmp_path / "inbox"
+
+
+def test_paths_are_taken_from_the_folder_of_the_file(tmp_path: Path) -> None:
+    """It does not matter from where the command is started."""
+    paths = load_config(written(tmp_path, WHOLE)).paths
+    assert paths.database == tmp_path / "kept" / "store.duckdb"
+    assert (paths.inbox, paths.pages) == (tmp_path / "in", tmp_path / "out")
+
+
+def test_settings_are_json_and_leave_paths_out(tmp_path: Path) -> None:
+    """A run keeps its settings, and moving the folder is no change of them."""
+    here, there = tmp_path / "here", tmp_path / "there"
+    here.mkdir()
+    there.mkdir()
+    settings = load_config(written(here, WHOLE)).settings()
+    assert json.loads(json.dumps(settings)) == settings
+    assert settings == load_config(written(there, WHOLE)).settings()
+    assert settings["policy"]["styles"] == {"strong ale": {"cap_days": 1095}}
+    assert str(tmp_path) not in json.dumps(settings)
+
+
+def test_no_configuration_file_says_what_to_do(tmp_path: Path) -> None:
+    """A command started in the wrong folder says how to name the file."""
+    with pytest.raises(ConfigError, match=r"there is no configuration file.*--config"):
+        load_config(tmp_path / "stalecurve.toml")
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"[brewery\nname = 1", "is not TOML: .*line 1"),
+        (b'[brewery]\nname = "caf\xe9"', "is not UTF-8 text"),
+    ],
+)
+def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said: str) -> None:
+    """The message names the file and the line."""
+    path = tmp_path / "stalecurve.toml"
+    path.write_bytes(content)
+    with pytest.raises(ConfigError, match=said):
+        load_config(path)
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("[polcy]\n", "polcy: unknown key - did you mean policy?"),
+        ("[policy]\ncapdays = 3", "policy.capdays: unknown key - did you mean cap_days?"),
+        ("[policy]\nzzz = 3", "policy.zzz: unknown key"),
+        ("[policy]\nconfidence = 90", "policy.confidence: 90 - expected a number from 0.5 to 0.99"),
+        ("[policy]\ncap_days = 1.5", "policy.cap_days: 1.5 - expected a whole number from 1 to"),
+        ("[policy]\ncap_days = true", "policy.cap_days: True - expected a whole number"),
+        ('[policy]\nrounding = "month"', 'policy.rounding: \'month\' - expected "day" or "week"'),
+        ("[policy]\ncap_at_oldest_tasted = 1", "policy.cap_at_oldest_tasted: 1 - expected true"),
+        ("policy = 3", "policy: 3 - expected a table [policy]"),
+        (
+            '[policy.styles."strong ale"]\ncap = 3',
+            'policy.styles."strong ale".cap: unknown key - did you mean cap_days?',
+        ),
+        ("[policy.styles.sour]", "policy.styles.sour: says nothing of sour - expected cap_days"),
+        ('[panel]\nquestion = " "', "panel.question: ' ' - expected a text"),
+        ("[columns.oxigen]\n", "columns.oxigen: unknown table - did you mean oxygen?"),
+        (
+            '[columns.oxygen]\n"O2" = "totl"',
+            "columns.oxygen.O2: 'totl' - expected a column of oxygen - did you mean total?",
+        ),
+        ('[words]\naccpt = ["ok"]', "words.accpt: unknown word - did you mean accept?"),
+        ('[words]\naccept = "ok"', "words.accept: 'ok' - expected a list of texts"),
+        ("[attributes.stale]\nlow = 0\nhigh = 0\ncut_off = 0", "attributes.stale: low must lie"),
+        ("[attributes.stale]\nlow = 0", "attributes.stale.high: missing - expected the highest"),
+        (
+            '[attributes.stale]\nlow = 0\nhigh = 5\nworse = "high"\ncut_off = 9',
+            "attributes.stale: cut_off must lie from low to high",
+        ),
+        ('[safety.validated]\n"Quiet Table" = 7', 'safety.validated."Quiet Table": 7 - expected'),
+    ],
+)
+def test_a_fault_is_said_with_its_key_and_what_was_expected(
+    tmp_path: Path, text: str, fault: str
+) -> None:
+    """A misspelt or impossible setting never becomes a silent default."""
+    lines = refusal(tmp_path, f"{text}\n[brewery]\nname = 'Quillmoor'")
+    assert any(line.startswith(fault) for line in lines), lines
+
+
+def test_an_unknown_time_zone_is_refused(tmp_path: Path) -> None:
+    """A clock that does not exist is told from a misspelt one."""
+    lines = refusal(tmp_path, '[brewery]\nname = "Quillmoor"\ntimezone = "Europe/Quillmoor"')
+    assert lines[1].startswith("brewery.timezone: 'Europe/Quillmoor' - expected a time zone")
+
+
+def test_all_faults_come_at_once(tmp_path: Path) -> None:
+    """A file is mended in one go, and a missing name is among its faults."""
+    lines = refusal(tmp_path, "[policy]\nconfidence = 2\nroundin = 'day'\n[stor]\n")
+    assert lines[0].endswith("has 4 faults:")
+    assert [line.split(":")[0] for line in lines[1:]] == [
+        "brewery.name",
+        "policy.confidence",
+        "policy.roundin",
+        "stor",
+    ]
+
+
+def test_a_folder_without_a_file_has_defaults(tmp_path: Path) -> None:
+    """Files can be checked before anything is set up."""
+    config = default_config(tmp_path)
+    assert config.paths.database == tmp_path / "stalecurve.duckdb"
+    assert config.site.words == {}
