@@ -70,13 +70,13 @@ def rejected_by_age(
     )
     layers = [
         base.mark_area(color=theme.FORECAST, opacity=0.22, clip=True).encode(
-            age, alt.Y("share_rejected_lower:Q", title=None), alt.Y2("share_rejected_upper:Q")
+            age, alt.Y("share_rejected_lower:Q"), alt.Y2("share_rejected_upper:Q")
         ),
         level.mark_rule(color=theme.variable("muted"), strokeDash=[2, 4]).encode(
-            y=alt.Y("share:Q", title=None)
+            y=alt.Y("share:Q")
         ),
         level.mark_text(align="left", baseline="bottom", dx=4, dy=-2).encode(
-            x=alt.value(0), y=alt.Y("share:Q", title=None), text="text:N"
+            x=alt.value(0), y=alt.Y("share:Q"), text="text:N"
         ),
         base.mark_line(color=theme.FORECAST, strokeWidth=3, clip=True).encode(age, share),
         *_steps(steps, longest),
@@ -96,14 +96,14 @@ def _steps(steps: pl.DataFrame, longest: float) -> list[alt.Chart]:
     ).filter(pl.col("x2") > pl.col("x"))
     last = ordered.tail(1).filter(pl.col("age_to") < longest)
     levels = pl.concat([levels, last.select(x="age_to", x2=pl.lit(longest), y="share_after")])
-    x = alt.X("x:Q", title=None)
+    x = alt.X("x:Q")
     flat, rising = alt.Chart(_data(levels)), alt.Chart(_data(rises))
     return [
         flat.mark_rule(color=INK, strokeWidth=2, clip=True).encode(
-            x, alt.Y("y:Q", title=None), alt.X2("x2:Q")
+            x, alt.Y("y:Q"), alt.X2("x2:Q")
         ),
         rising.mark_rule(color=INK, strokeWidth=1.5, strokeDash=[4, 3], clip=True).encode(
-            x, alt.Y("y:Q", title=None), alt.X2("x2:Q"), alt.Y2("y2:Q")
+            x, alt.Y("y:Q"), alt.X2("x2:Q"), alt.Y2("y2:Q")
         ),
     ]
 
@@ -126,8 +126,8 @@ def _pulls(points: pl.DataFrame) -> alt.Chart:
         alt.Chart(_data(shown))
         .mark_point(color=INK, filled=True, size=45, opacity=0.65)
         .encode(
-            alt.X("x:Q", title=None),
-            alt.Y("y:Q", title=None),
+            alt.X("x:Q"),
+            alt.Y("y:Q"),
             shape=alt.Shape(
                 "kept:N",
                 title="Pulls kept at",
@@ -158,7 +158,7 @@ def warm_and_cold(arms: pl.DataFrame) -> dict[str, Any]:
         counts=pl.format("{} of {}", "rejected", "verdicts"),
     )
     base = alt.Chart(_data(shown))
-    row = alt.Y("kept:N", sort=shown["kept"].to_list(), title=None)
+    row = alt.Y("kept:N", sort=shown["kept"].to_list())
     title = "Glasses rejected, all pulls at this temperature"
     tooltip = [alt.Tooltip("kept:N", title="kept at"), alt.Tooltip("counts:N", title="rejected")]
     seen = alt.X("seen:Q", title=title, axis=SHARE, scale=SHARE_SCALE)
@@ -222,11 +222,11 @@ def lives(dates: pl.DataFrame, printed: pl.DataFrame, colours: Mapping[str, str]
             alt.X("lower:Q", axis=axis, scale=scale), row, x2="upper:Q", color=hue
         ),
         base.mark_point(filled=True, size=80, opacity=1).encode(
-            alt.X("life:Q", title=None), row, color=hue, shape=shape, tooltip=tooltip
+            alt.X("life:Q"), row, color=hue, shape=shape, tooltip=tooltip
         ),
-        base.mark_tick(color=INK, thickness=3, size=18).encode(alt.X("date:Q", title=None), row),
+        base.mark_tick(color=INK, thickness=3, size=18).encode(alt.X("date:Q"), row),
         rule.mark_tick(color=INK, thickness=1, size=26).encode(
-            alt.X("printed_days:Q", title=None),
+            alt.X("printed_days:Q"),
             row,
             tooltip=[alt.Tooltip("printed_days:Q", title="printed, days")],
         ),

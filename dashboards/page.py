@@ -34,18 +34,23 @@ FORMULA = r"^([=+\-@\t\r])"
 
 @dataclass(frozen=True)
 class Column:
-    """A heading with its unit; figures stand right-aligned."""
+    """A heading with its unit; figures stand right-aligned.
+
+    A `wide` column is left out on a phone, where the row's `narrow` line says it instead.
+    """
 
     heading: str
     figures: bool = False
+    wide: bool = False
 
 
 @dataclass(frozen=True)
 class Row:
-    """The cells of a row, its first one the row's heading, and perhaps a line below it."""
+    """The cells of a row, its first one the row's heading, and perhaps lines below it."""
 
     cells: tuple[str, ...]
     note: str = ""
+    narrow: str = ""
 
 
 @dataclass(frozen=True)

@@ -154,7 +154,7 @@ def _needs(
 
 
 def _why_not(line: Cells, results: Results) -> str:
-    found = results.styles.filter(pl.col("style") == line.get("style"))["reason"].to_list()
+    found = results.styles.filter(pl.col("style").eq_missing(line.get("style")))["reason"].to_list()
     run = results.newest_run or {}
     return next((r for r in [*found, run.get("reason")] if r), "the reason was not recorded")
 

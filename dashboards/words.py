@@ -97,11 +97,19 @@ def percent(share: float) -> str:
     return f"{round(share * 100, 1):g}{NBSP}%"
 
 
+def of(part: int, total: int) -> str:
+    """Return counts as `7 of 9`."""
+    return f"{part}{NBSP}of{NBSP}{total}"
+
+
+def plain(value: float) -> str:
+    """Return a measured number as it was written: `4`, `20.5`."""
+    return f"{value:g}".replace("-", MINUS)
+
+
 def temperature(value: float | None) -> str:
     """Return a temperature as `21 °C`."""
-    if value is None:
-        return "temperature not given"
-    return f"{value:g}{NBSP}°C".replace("-", MINUS)
+    return "temperature not given" if value is None else f"{plain(value)}{NBSP}°C"
 
 
 def glasses(share: float) -> str:

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import polars as pl
-import xlsxwriter
+import xlsxwriter  # type: ignore[import-untyped] # it ships none
 
 from data_demo import make_demo_faults as faults
 from data_demo.simulate import DEMO_SEED, simulate
@@ -233,7 +233,7 @@ def _sheets(
 def _rows(frame: pl.DataFrame, columns: Mapping[str, str]) -> list[list[Cell]]:
     """Turn columns into rows below their headings, yes and no in words."""
     yes_no = [name for name in columns if frame.schema[name] == pl.Boolean]
-    written = frame.select(columns).with_columns(
+    written = frame.select(*columns).with_columns(
         pl.when(pl.col(name)).then(pl.lit("yes")).when(~pl.col(name)).then(pl.lit("no")).alias(name)
         for name in yes_no
     )
@@ -266,7 +266,7 @@ def _oxygen_2025_q4(readings: pl.DataFrame) -> list[list[Cell]]:
 
 
 def _oxygen_2026_q1(readings: pl.DataFrame) -> list[list[Cell]]:
-    """Write a new sheet's fashion: ppm, a column a quantity, the site's own headings, no numbers."""
+    """Write ppm, a column a quantity, below the site's own headings, without reading numbers."""
     return _rows(
         _wide(
             readings.with_columns(unit=pl.lit("ppm"), value=(pl.col("value") / 1000).round(4)),

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import asdict, dataclass, field
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from pipelines.errors import ConfigError
 from pipelines.readers.contract import TABLES
+from pipelines.readers.names import did_you_mean
 from pipelines.readers.site import Attribute, Site
 
 if TYPE_CHECKING:
@@ -139,7 +139,7 @@ class _Section:
         return f"{self.path}.{shown}" if self.path else shown
 
     def fault(self, key: str, expected: str) -> None:
-        self.faults.append(f"{self.where(key)}: {self.values[key]!r} - expected {expected}")
+        self.faults.append(f"{self.where(key)} is {self.values[key]!r}, expected {expected}")
 
     def checked(
         self, key: str, default: object, expected: str, holds: Callable[[Any], bool]
@@ -198,7 +198,7 @@ class _Section:
                 self.unknown(key, self.asked)
 
     def unknown(self, key: str, known: Iterable[str], what: str = "key") -> None:
-        self.faults.append(f"{self.where(key)}: unknown {what}{_hint(key, known)}")
+        self.faults.append(f"{self.where(key)} is no known {what}{did_you_mean(key, known)}")
 
 
 def load_config(path: Path) -> Config:
@@ -234,7 +234,7 @@ def load_config(path: Path) -> Config:
     faults: list[str] = []
     config = _config(_Section("", values, faults), path.resolve().parent)
     if not config.brewery.name and not any(fault.startswith("brewery") for fault in faults):
-        faults.insert(0, "brewery.name: missing - expected the brewery's name as a text")
+        faults.insert(0, "brewery.name is missing, expected the brewery's name")
     if faults:
         count = "a fault" if len(faults) == 1 else f"{len(faults)} faults"
         message = "\n  ".join([f"{path} has {count}:", *faults])
@@ -292,9 +292,9 @@ def _policy(section: _Section) -> Policy:
     )
     for closed in (section, *overriding.values()):
         closed.close()
-    for style, own in overriding.items():
+    for own in overriding.values():
         if not own.values:
-            section.faults.append(f"{own.path}: says nothing of {style} - expected cap_days")
+            section.faults.append(f"{own.path} says nothing, expected cap_days")
     return policy
 
 
@@ -321,7 +321,7 @@ def _columns(section: _Section) -> dict[str, dict[str, str]]:
         known = TABLES[table].headings
         for heading, column in mapped[table].items():
             if column and column not in known:
-                own.fault(heading, f"a column of {table}{_hint(column, known)}")
+                own.fault(heading, f"a column of {table}{did_you_mean(column, known)}")
     return mapped
 
 
@@ -348,7 +348,7 @@ def _attributes(section: _Section) -> dict[str, Attribute]:
         )
         own.close()
         section.faults.extend(
-            f"{own.path}.{key}: missing - expected {what}"
+            f"{own.path}.{key} is missing, expected {what}"
             for key, what in (
                 ("low", "the lowest score"),
                 ("high", "the highest score"),
@@ -358,9 +358,9 @@ def _attributes(section: _Section) -> dict[str, Attribute]:
             if key not in own.values
         )
         if not attribute.low < attribute.high:
-            section.faults.append(f"{own.path}: low must lie below high")
+            section.faults.append(f"{own.path} has low not below high")
         elif not attribute.low <= attribute.cut_off <= attribute.high:
-            section.faults.append(f"{own.path}: cut_off must lie from low to high")
+            section.faults.append(f"{own.path} has cut_off outside low to high")
         attributes[name] = attribute
     return attributes
 
@@ -371,9 +371,3 @@ def _is_number(value: object) -> bool:
 
 def _is_texts(value: object) -> bool:
     return isinstance(value, list) and all(isinstance(item, str) and item for item in value)
-
-
-def _hint(name: str, known: Iterable[str]) -> str:
-    lowered = {k.lower(): k for k in known}
-    near = get_close_matches(name.lower(), list(lowered), n=1)
-    return f" - did you mean {lowered[near[0]]}?" if near else ""

@@ -29,7 +29,7 @@ _BEER_DATES = {
     "printed_on": pl.Date,
     "printed_days": pl.Int32,
     "supported_days": pl.Int32,
-    "difference_days": _difference(date.days, printed),
+    "difference_days": pl.Int32,
     "basis": pl.String,
     "binding_cause": pl.String,
     "reason": pl.String,

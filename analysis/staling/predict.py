@@ -64,7 +64,7 @@ class Cells:
             middle = 0.5 * (low + high)
             short = self.share_rejected(np.exp(middle)) < share
             low, high = np.where(short, middle, low), np.where(short, high, middle)
-        return np.exp(0.5 * (low + high))
+        return np.asarray(np.exp(0.5 * (low + high)))
 
 
 def cells(

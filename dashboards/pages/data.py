@@ -210,7 +210,7 @@ def _sessions(results: Results) -> Table:
             (
                 s["session"],
                 words.day(s["tasted_on"]),
-                f"{s['fresh_rejected']} of {s['fresh_tasted']}",
+                words.of(s["fresh_rejected"], s["fresh_tasted"]),
             )
             for s in results.flagged_sessions.rows(named=True)
         ),

@@ -18,11 +18,10 @@ COLUMNS = (
     Column("Beer"),
     Column("Format"),
     Column("Printed today"),
-    Column("Printed, days", figures=True),
     Column("Data support, days", figures=True),
     Column("Difference, days", figures=True),
-    Column("Kept as"),
-    Column("Basis"),
+    Column("Kept as", wide=True),
+    Column("Basis", wide=True),
 )
 
 
@@ -83,7 +82,7 @@ def _table(results: Results) -> Table:
 
 def _row(found: list[dict[str, Any]], ways: dict[str, sentences.Route]) -> Row:
     main, *others = found
-    supported = words.whole(main["supported_days"])
+    kept, basis = ways[main["route"]].ends, words.BASIS.get(main["basis"], main["basis"])
     notes = [
         f"{ways[o['route']].ends}: "
         + (words.days(o["supported_days"]) if o["supported_days"] is not None else "no date")
@@ -94,15 +93,21 @@ def _row(found: list[dict[str, Any]], ways: dict[str, sentences.Route]) -> Row:
         (
             main["beer"],
             main["format"],
-            words.day(main["printed_on"]),
-            words.whole(main["printed_days"]),
-            supported,
+            _printed(main),
+            words.whole(main["supported_days"]),
             words.difference(main["difference_days"]),
-            ways[main["route"]].ends,
-            words.BASIS.get(main["basis"], main["basis"]),
+            kept,
+            basis,
         ),
+        narrow=words.sentence(f"{kept}; {basis}"),
         note=" ".join(part for part in (why, words.sentence("; ".join(notes))) if part),
     )
+
+
+def _printed(cell: dict[str, Any]) -> str:
+    if cell["printed_on"] is None:
+        return words.NOTHING
+    return f"{words.day(cell['printed_on'])}, {words.days(cell['printed_days'])}"
 
 
 def _empty(results: Results) -> str:

@@ -45,9 +45,9 @@ def _dates(results: Results, style: str, stem: str) -> Table:
             (
                 c["format"],
                 ways[c["route"]].ends,
-                *(_span(known.get((c["format"], c["route"], share))) for share in shares),
                 words.whole(c["best_before_days"]),
                 words.cause(c["binding_cause"]),
+                *(_span(known.get((c["format"], c["route"], share))) for share in shares),
                 words.BASIS.get(c["basis"], c["basis"]),
             ),
             note=words.sentence(f"No date: {c['reason']}") if c["reason"] else "",
@@ -56,13 +56,13 @@ def _dates(results: Results, style: str, stem: str) -> Table:
     )
     return Table(
         name=f"{stem}-dates",
-        caption="Days from packaging until that share is rejected (bounds), and the date",
+        caption="The date, and the days from packaging until each share is rejected (with bounds)",
         columns=(
             Column("Format"),
             Column("Kept as"),
-            *(Column(f"{words.percent(share)} rejected, days", figures=True) for share in shares),
             Column("Best before, days", figures=True),
             Column("Ended by"),
+            *(Column(f"{words.percent(share)} rejected, days", figures=True) for share in shares),
             Column("Basis"),
         ),
         rows=shown,
@@ -96,7 +96,8 @@ def _span(life: Cells | None) -> str:
         return words.NOTHING
     lower, upper = life["shelf_life_days_lower"], life["shelf_life_days_upper"]
     ends = f" to {words.whole(upper)}" if upper is not None else " or more"
-    return f"{words.whole(life['shelf_life_days'])} ({words.whole(lower)}{ends})"
+    bounds = f"({words.whole(lower)}{ends})".replace(" ", words.NBSP)
+    return f"{words.whole(life['shelf_life_days'])} {bounds}"
 
 
 def _pulls(results: Results, style: str, stem: str) -> Table:
@@ -120,10 +121,10 @@ def _pulls(results: Results, style: str, stem: str) -> Table:
             (
                 p["lot"],
                 p["format"],
-                f"{p['storage_temp_c']:g}".replace("-", words.MINUS),
+                words.plain(p["storage_temp_c"]),
                 words.whole(p["age_days"]),
                 words.whole(p["equivalent_days"]),
-                f"{p['rejected']} of {p['tasted']}",
+                words.of(p["rejected"], p["tasted"]),
                 str(p["not_sure"]),
                 words.figure(p["expected_rejected"], 1),
             )
@@ -149,10 +150,10 @@ def _arms(results: Results, style: str, stem: str) -> Table:
         ),
         rows=rows(
             (
-                f"{a['storage_temp_c']:g}".replace("-", words.MINUS),
+                words.plain(a["storage_temp_c"]),
                 words.whole(a["pulls"]),
                 words.whole(a["oldest_days"]),
-                f"{a['rejected']} of {a['verdicts']}",
+                words.of(a["rejected"], a["verdicts"]),
                 words.figure(a["expected_rejected"], 1),
             )
             for a in arms.rows(named=True)

@@ -34,6 +34,10 @@ def standing_run(config: Config) -> int | None:
             """
         ).fetchall()
     for run_id, settings, code, rows_changed in runs:
-        if json.loads(settings) == config.settings() and code == code_version() and not rows_changed:
+        if (
+            json.loads(settings) == config.settings()
+            and code == code_version()
+            and not rows_changed
+        ):
             return int(run_id)
     return None

@@ -10,7 +10,7 @@ import polars as pl
 from pipelines.errors import ReadError
 from pipelines.readers.contract import TABLES
 from pipelines.readers.grids import Grid, read_grids
-from pipelines.readers.names import did_you_mean, fold, listed, table_named
+from pipelines.readers.names import did_you_mean, fold, table_named
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -135,30 +135,49 @@ def _unread(what: str, name: str) -> str:
     return f"the {what}'s name, {name}, names no table and the {what} was not read{hint}"
 
 
-def _under_headings(
-    table: Table, file: str, grid: Grid, site: Site
-) -> tuple[RawTable, list[str]]:
+def _under_headings(table: Table, file: str, grid: Grid, site: Site) -> tuple[RawTable, list[str]]:
     """Put a grid's cells under the contract's names, and say what is odd about its headings."""
-    cells = grid.cells
-    if cells.is_empty():
+    if grid.cells.is_empty():
         empty = pl.DataFrame(schema={"row_number": pl.Int32})
         return RawTable(table.name, file, grid.sheet, empty), ["there is nothing in it"]
-    data = cells.slice(1)
-    known = _known_headings(table, site)
-    first = cells.drop("row_number").row(0)
+    known = known_headings(table, site)
+    first, data = grid.cells.drop("row_number").row(0), grid.cells.slice(1)
     last = max(i for i, heading in enumerate(first) if heading is not None)
     names: dict[str, str] = {}
-    taken, doubled, mentions = {"row_number"}, [], []
-    beyond: list[str] = []
-    for position, (column, heading) in enumerate(zip(cells.columns, first, strict=False)):
-        if heading is None:
-            if grid.ragged and position > last:
-                beyond.append(column)
-            elif data[column].count():
-                names[column] = column
-                mentions.append(f"{column} has no heading: its cells are kept aside")
+    taken, doubled, beyond = {"row_number"}, [], []
+    mentions = [] if data.height else ["there are headings and no rows"]
+    for position, (column, heading) in enumerate(zip(grid.cells.columns, first, strict=False)):
+        if heading is None and grid.ragged and position > last:
+            beyond.append(column)
             continue
-        name = known.get(fold(heading), heading)
-        if name != heading and name in taken or heading in taken:
-            ...
-    return RawTable(table.name, file, grid.sheet, data), mentions
+        if heading is None and not data[column].count():
+            continue
+        target = known.get(fold(heading)) if heading else None
+        if target and target not in taken:
+            names[column] = target
+        else:
+            written = heading or "no heading"
+            names[column] = f"{written} ({column})" if written in taken or not heading else written
+            if target:
+                doubled.append(target)
+            else:
+                hint = did_you_mean(written, known.values()) if heading else ""
+                mentions.append(
+                    f"the heading {names[column]} is not known{hint} (cells kept aside)"
+                )
+        taken.add(names[column])
+    cells = data.select(
+        "row_number", *(pl.col(column).alias(name) for column, name in names.items())
+    )
+    if beyond:
+        joined = pl.concat_str(beyond, separator=" | ", ignore_nulls=True).replace("", None)
+        cells = cells.with_columns(data.select(joined.alias(BEYOND)))
+    return RawTable(table.name, file, grid.sheet, cells, tuple(doubled)), mentions
+
+
+def known_headings(table: Table, site: Site) -> dict[str, str]:
+    """Every folded heading that a table's file may have, with the name it stands for."""
+    attributes = site.attributes if "scores" in table.derived else ()
+    own = site.columns.get(table.name, {})
+    plain = {fold(name): name for name in (*attributes, *table.headings)}
+    return plain | {fold(heading): name for heading, name in own.items()}

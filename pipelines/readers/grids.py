@@ -72,15 +72,16 @@ def _stripped(cells: pl.DataFrame) -> pl.DataFrame:
     if not names:
         return cells
     remark = pl.col(names[0]).str.starts_with("#").fill_null(value=False)
-    return cells.with_columns(text).filter(
-        pl.any_horizontal(pl.col(names).is_not_null()) & ~remark
-    )
+    return cells.with_columns(text).filter(pl.any_horizontal(pl.col(names).is_not_null()) & ~remark)
 
 
 def _text(path: Path, file: str) -> list[Grid]:
     text = _decoded(path.read_bytes(), file)
     reader = csv.reader(
-        io.StringIO(text, newline=""), delimiter=_delimiter(text), skipinitialspace=True, strict=True
+        io.StringIO(text, newline=""),
+        delimiter=_delimiter(text),
+        skipinitialspace=True,
+        strict=True,
     )
     rows: list[list[str | None]] = []
     numbers: list[int] = []

@@ -133,35 +133,38 @@ def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said:
 @pytest.mark.parametrize(
     ("text", "fault"),
     [
-        ("[polcy]\n", "polcy: unknown key - did you mean policy?"),
-        ("[policy]\ncapdays = 3", "policy.capdays: unknown key - did you mean cap_days?"),
-        ("[policy]\nzzz = 3", "policy.zzz: unknown key"),
-        ("[policy]\nconfidence = 90", "policy.confidence: 90 - expected a number from 0.5 to 0.99"),
-        ("[policy]\ncap_days = 1.5", "policy.cap_days: 1.5 - expected a whole number from 1 to"),
-        ("[policy]\ncap_days = true", "policy.cap_days: True - expected a whole number"),
-        ('[policy]\nrounding = "month"', 'policy.rounding: \'month\' - expected "day" or "week"'),
-        ("[policy]\ncap_at_oldest_tasted = 1", "policy.cap_at_oldest_tasted: 1 - expected true"),
-        ("policy = 3", "policy: 3 - expected a table [policy]"),
+        ("[polcy]\n", "polcy is no known key: did you mean policy?"),
+        ("[policy]\nroundin = 3", "policy.roundin is no known key: did you mean rounding?"),
+        ("[policy]\nzzz = 3", "policy.zzz is no known key"),
         (
-            '[policy.styles."strong ale"]\ncap = 3',
-            'policy.styles."strong ale".cap: unknown key - did you mean cap_days?',
+            "[policy]\nconfidence = 90",
+            "policy.confidence is 90, expected a number from 0.5 to 0.99",
         ),
-        ("[policy.styles.sour]", "policy.styles.sour: says nothing of sour - expected cap_days"),
-        ('[panel]\nquestion = " "', "panel.question: ' ' - expected a text"),
-        ("[columns.oxigen]\n", "columns.oxigen: unknown table - did you mean oxygen?"),
+        ("[policy]\ncap_days = 1.5", "policy.cap_days is 1.5, expected a whole number from 1 to"),
+        ("[policy]\ncap_days = true", "policy.cap_days is True, expected a whole number"),
+        ('[policy]\nrounding = "month"', 'policy.rounding is \'month\', expected "day" or "week"'),
+        ("[policy]\ncap_at_oldest_tasted = 1", "policy.cap_at_oldest_tasted is 1, expected true"),
+        ("policy = 3", "policy is 3, expected a table [policy]"),
+        (
+            '[policy.styles."strong ale"]\ncap_day = 3',
+            'policy.styles."strong ale".cap_day is no known key: did you mean cap_days?',
+        ),
+        ("[policy.styles.sour]", "policy.styles.sour says nothing, expected cap_days"),
+        ('[panel]\nquestion = " "', "panel.question is ' ', expected a text"),
+        ("[columns.oxigen]\n", "columns.oxigen is no known table: did you mean oxygen?"),
         (
             '[columns.oxygen]\n"O2" = "totl"',
-            "columns.oxygen.O2: 'totl' - expected a column of oxygen - did you mean total?",
+            "columns.oxygen.O2 is 'totl', expected a column of oxygen: did you mean total?",
         ),
-        ('[words]\naccpt = ["ok"]', "words.accpt: unknown word - did you mean accept?"),
-        ('[words]\naccept = "ok"', "words.accept: 'ok' - expected a list of texts"),
-        ("[attributes.stale]\nlow = 0\nhigh = 0\ncut_off = 0", "attributes.stale: low must lie"),
-        ("[attributes.stale]\nlow = 0", "attributes.stale.high: missing - expected the highest"),
+        ('[words]\naccpt = ["ok"]', "words.accpt is no known word: did you mean accept?"),
+        ('[words]\naccept = "ok"', "words.accept is 'ok', expected a list of texts"),
+        ("[attributes.stale]\nlow = 0\nhigh = 0\ncut_off = 0", "attributes.stale has low not"),
+        ("[attributes.stale]\nlow = 0", "attributes.stale.high is missing, expected the highest"),
         (
             '[attributes.stale]\nlow = 0\nhigh = 5\nworse = "high"\ncut_off = 9',
-            "attributes.stale: cut_off must lie from low to high",
+            "attributes.stale has cut_off outside low to high",
         ),
-        ('[safety.validated]\n"Quiet Table" = 7', 'safety.validated."Quiet Table": 7 - expected'),
+        ('[safety.validated]\n"Quiet Table" = 7', 'safety.validated."Quiet Table" is 7, expected'),
     ],
 )
 def test_a_fault_is_said_with_its_key_and_what_was_expected(
@@ -175,14 +178,14 @@ def test_a_fault_is_said_with_its_key_and_what_was_expected(
 def test_an_unknown_time_zone_is_refused(tmp_path: Path) -> None:
     """A clock that does not exist is told from a misspelt one."""
     lines = refusal(tmp_path, '[brewery]\nname = "Quillmoor"\ntimezone = "Europe/Quillmoor"')
-    assert lines[1].startswith("brewery.timezone: 'Europe/Quillmoor' - expected a time zone")
+    assert lines[1].startswith("brewery.timezone is 'Europe/Quillmoor', expected a time zone")
 
 
 def test_all_faults_come_at_once(tmp_path: Path) -> None:
     """A file is mended in one go, and a missing name is among its faults."""
     lines = refusal(tmp_path, "[policy]\nconfidence = 2\nroundin = 'day'\n[stor]\n")
     assert lines[0].endswith("has 4 faults:")
-    assert [line.split(":")[0] for line in lines[1:]] == [
+    assert [line.split(" ")[0] for line in lines[1:]] == [
         "brewery.name",
         "policy.confidence",
         "policy.roundin",

@@ -1,0 +1,80 @@
+"""Say every fault of some files, and store nothing."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from pipelines.errors import ReadError
+from pipelines.flows.faults import fault_lines, place
+from pipelines.readers.check import Known, check_tables
+from pipelines.readers.contract import TABLES
+from pipelines.readers.files import read_file
+from pipelines.store.connect import open_store
+from pipelines.store.intake import known_identifiers
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+
+    from pipelines.config import Config
+    from pipelines.readers.files import RawTable
+
+
+def check_files(files: Sequence[Path], config: Config, say: Callable[[str], None]) -> bool:
+    """Read and check files wherever they lie.
+
+    What a row refers to is looked for in the files themselves and in the store. Where there is no
+    store, a table that is not among the files cannot be looked into and is taken at the word of
+    those that name it: a folder of one's own can be checked before anything is set up.
+
+    Args:
+        files: CSV files, workbooks or Parquet files.
+        config: The configuration.
+        say: Takes each line.
+
+    Returns:
+        Whether every file was read and no row has a fault.
+
+    Raises:
+        StoreError: The store is there and cannot be opened.
+    """
+    tables: list[RawTable] = []
+    sound = True
+    for path in files:
+        try:
+            content = read_file(path, path.parent, config.site)
+        except ReadError as error:
+            say(f"{path.name}: not readable, {error}")
+            sound = False
+            continue
+        for mention in content.mentions:
+            say(f"{place(mention.file, mention.sheet)}: {mention.text}")
+        sound = sound and bool(content.tables)
+        tables += content.tables
+    checked = check_tables(tables, _known(tables, config, say), config.site)
+    for mention in checked.mentions:
+        say(f"{place(mention.file, mention.sheet)}: {mention.text}")
+    for line in fault_lines(checked.set_aside):
+        say(line)
+    rows = sum(table.cells.height for table in tables)
+    faulty = checked.set_aside.unique(["file", "sheet", "row_number"]).height
+    say(f"{rows} rows read, {faulty or 'none'} with faults; nothing was stored")
+    return sound and not faulty
+
+
+def _known(tables: Sequence[RawTable], config: Config, say: Callable[[str], None]) -> Known:
+    if config.paths.database.exists():
+        with open_store(config.paths.database, read_only=True) as connection:
+            return Known(**known_identifiers(connection))
+    given = {table.table for table in tables}
+    missing = sorted({name for t in tables for name in _referred(t)} - given)
+    if missing:
+        say(f"no store yet: that {', '.join(missing)} hold what is named here was not checked")
+    words = {name: frozenset(_named(tables, name)) for name in missing}
+    return Known(**words)
+
+
+def _referred(table: RawTable) -> set[str]:
+    return {column.refers for column in TABLES[table.table].columns if column.refers}

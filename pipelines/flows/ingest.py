@@ -1,0 +1,267 @@
+"""Take new files of the inbox in.
+
+A file is known by its content: what was loaded once is not read again, wherever it lies. Rows that
+were set aside come up again with every load, because the lot that they wait for, or the site's
+word that explains them, may have arrived; rows of a file that came anew wait no more.
+"""
+
+from __future__ import annotations
+
+import json
+import time
+from dataclasses import dataclass, field
+from datetime import datetime
+from hashlib import file_digest
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+import polars as pl
+
+from pipelines.errors import ReadError
+from pipelines.flows.faults import SHOWN, fault_lines, place
+from pipelines.flows.version import code_version
+from pipelines.readers.check import Checked, Known, check_tables
+from pipelines.readers.files import FileContent, Mention, RawTable, inbox_files, read_file
+from pipelines.readers.names import fold
+from pipelines.store.connect import open_store
+from pipelines.store.intake import (
+    Load,
+    known_files,
+    known_identifiers,
+    outstanding,
+    record_load,
+)
+from pipelines.store.migrate import migrate
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from pathlib import Path
+
+    import duckdb
+
+    from pipelines.config import Config
+    from pipelines.readers.site import Site
+
+_TRIES = 3
+_PAUSE_SECONDS = 0.5
+_SETTLED_AFTER_SECONDS = 10.0
+
+_FILES = {
+    "file": pl.String,
+    "sha256": pl.String,
+    "size_bytes": pl.Int64,
+    "outcome": pl.String,
+    "reason": pl.String,
+}
+_MENTIONS = {"file": pl.String, "sheet": pl.String, "mention": pl.String}
+
+
+@dataclass(frozen=True)
+class IngestSummary:
+    """What a load did.
+
+    Attributes:
+        load_id: Its number; None when there was nothing new and none was recorded.
+        files: Files recorded, whatever became of them.
+        rows_new: Rows that were not known before.
+        rows_corrected: Rows that replace an older version.
+        rows_unchanged: Rows that were known with the same values.
+        rows_withdrawn: Rows that a void row took back.
+        rows_set_aside: Rows with faults in the files of this load.
+    """
+
+    load_id: int | None
+    files: int = 0
+    rows_new: int = 0
+    rows_corrected: int = 0
+    rows_unchanged: int = 0
+    rows_withdrawn: int = 0
+    rows_set_aside: int = 0
+
+
+@dataclass
+class _Found:
+    """What the inbox held that no load knew."""
+
+    files: list[dict[str, object]] = field(default_factory=list)
+    tables: list[RawTable] = field(default_factory=list)
+    mentions: list[Mention] = field(default_factory=list)
+
+    def add(self, file: str, digest: str, size: int, outcome: str, reason: str | None) -> None:
+        self.files.append(dict(zip(_FILES, (file, digest, size, outcome, reason), strict=True)))
+
+
+def ingest(config: Config, say: Callable[[str], None]) -> IngestSummary:
+    """Read every new file of the inbox, check it, and store its good rows in one transaction.
+
+    Args:
+        config: The configuration.
+        say: Takes each line for the person who waits.
+
+    Returns:
+        What became of the rows.
+
+    Raises:
+        ReadError: There is no inbox.
+        StoreError: The store is busy or cannot be written; nothing was stored then.
+    """
+    started_at = _now(config)
+    with open_store(config.paths.database) as connection:
+        migrate(connection)
+        found = _look_through(config, connection, say)
+        waiting = _waiting(connection, config.site, {str(f["file"]) for f in found.files})
+        known = Known(**known_identifiers(connection))
+        checked = check_tables([*found.tables, *waiting], known, config.site)
+        if not found.files and not any(t.height for t in checked.tables.values()):
+            say("no new file in the inbox: nothing changed")
+            return IngestSummary(load_id=None)
+        mentions = [*found.mentions, *checked.mentions]
+        summary = record_load(
+            connection,
+            Load(
+                started_at=started_at,
+                finished_at=_now(config),
+                code_version=code_version(),
+                files=pl.DataFrame(found.files, schema=_FILES),
+                tables=checked.tables,
+                set_aside=checked.set_aside,
+                mentions=_mentions_frame(mentions),
+            ),
+        )
+    _say_rows(summary.row_counts, say)
+    _say_mentions(mentions, say)
+    _say_faults(checked, {str(f["file"]) for f in found.files}, say)
+    counts = summary.row_counts.select(pl.sum("^rows_.*$")).drop("rows_read").row(0, named=True)
+    return IngestSummary(load_id=summary.load_id, files=len(found.files), **counts)
+
+
+def _now(config: Config) -> datetime:
+    return datetime.now(ZoneInfo(config.brewery.timezone)).replace(tzinfo=None)
+
+
+def _look_through(
+    config: Config, connection: duckdb.DuckDBPyConnection, say: Callable[[str], None]
+) -> _Found:
+    inbox = config.paths.inbox
+    loaded = known_files(connection)
+    newest = _newest_outcomes(connection)
+    found = _Found()
+    for path in inbox_files(inbox):
+        file = path.relative_to(inbox).as_posix()
+        digest, size = _digest(path), path.stat().st_size
+        before, outcome = newest.get(file, ("", ""))
+        if digest == before and outcome in {"loaded", "duplicate"}:
+            continue
+        if digest in loaded:
+            reason = f"duplicate of {loaded[digest]}"
+            say(f"{file}: {reason}, not read again")
+            found.add(file, digest, size, "duplicate", reason)
+            continue
+        content, reason = _read(path, inbox, config.site)
+        if content.tables:
+            loaded[digest] = file
+            found.tables += content.tables
+            found.mentions += content.mentions
+            found.add(file, digest, size, "loaded", None)
+            continue
+        became = "not recognised" if content.mentions else "not readable"
+        say(f"{file}: {became}, {reason}")
+        # Said every time, for the file lies there still; recorded once.
+        if (before, outcome) != (digest, became):
+            found.add(file, digest, size, became, reason)
+    return found
+
+
+def _newest_outcomes(connection: duckdb.DuckDBPyConnection) -> dict[str, tuple[str, str]]:
+    rows = connection.sql(
+        """
+        SELECT file, arg_max(coalesce(sha256, ''), load_id), arg_max(outcome, load_id)
+        FROM intake.files GROUP BY file
+        """
+    ).fetchall()
+    return {file: (digest, outcome) for file, digest, outcome in rows}
+
+
+def _digest(path: Path) -> str:
+    with path.open("rb") as handle:
+        return file_digest(handle, "sha256").hexdigest()
+
+
+def _read(path: Path, inbox: Path, site: Site) -> tuple[FileContent, str]:
+    """Read a file; where it has no tables, the text says why.
+
+    A file that changed while it was read, or that was saved seconds ago and cannot be read, is
+    being written: it gets a moment and another try.
+    """
+    for left in reversed(range(_TRIES)):
+        before = path.stat()
+        try:
+            content = read_file(path, inbox, site)
+            reason = "; ".join(mention.text for mention in content.mentions)
+            fresh = False
+        except ReadError as error:
+            content = FileContent(path.relative_to(inbox).as_posix(), (), ())
+            reason = str(error)
+            fresh = time.time() - before.st_mtime < _SETTLED_AFTER_SECONDS
+        after = path.stat()
+        changed = (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns)
+        if not left or not (fresh or changed):
+            break
+        time.sleep(_PAUSE_SECONDS)
+    return content, reason
+
+
+def _waiting(
+    connection: duckdb.DuckDBPyConnection, site: Site, anew: set[str]
+) -> list[RawTable]:
+    """The rows set aside earlier, as the tables of text that they were."""
+    rows = outstanding(connection).filter(~pl.col("file").is_in(anew))
+    return [
+        _table_again(str(table), str(file), str(sheet), part, site)
+        for (table, file, sheet), part in rows.group_by(
+            "table_name", "file", "sheet", maintain_order=True
+        )
+    ]
+
+
+def _table_again(table: str, file: str, sheet: str, rows: pl.DataFrame, site: Site) -> RawTable:
+    own = {fold(heading): column for heading, column in site.columns.get(table, {}).items()}
+    cells = [
+        {own.get(fold(heading), heading): text for heading, text in json.loads(row).items()}
+        for row in rows["cells"]
+    ]
+    headings = list(dict.fromkeys(heading for row in cells for heading in row))
+    frame = pl.DataFrame(cells, schema=dict.fromkeys(headings, pl.String))
+    return RawTable(table, file, sheet, frame.with_columns(rows["row_number"].cast(pl.Int32)))
+
+
+def _mentions_frame(mentions: list[Mention]) -> pl.DataFrame:
+    rows = [{"file": m.file, "sheet": m.sheet, "mention": m.text} for m in mentions]
+    return pl.DataFrame(rows, schema=_MENTIONS)
+
+
+def _say_rows(row_counts: pl.DataFrame, say: Callable[[str], None]) -> None:
+    for row in row_counts.iter_rows(named=True):
+        say(f"{place(row['file'], row['sheet'])}: {row['table_name']}, {_counted(row)}")
+
+
+def _counted(row: Mapping[str, int]) -> str:
+    words = ("new", "corrected", "unchanged", "withdrawn", "set aside")
+    counts = [(row[f"rows_{word.replace(' ', '_')}"], word) for word in words]
+    return ", ".join(f"{count} {word}" for count, word in counts if count) or "no rows"
+
+
+def _say_mentions(mentions: list[Mention], say: Callable[[str], None]) -> None:
+    for mention in mentions[:SHOWN]:
+        say(f"{place(mention.file, mention.sheet)}: {mention.text}")
+    if len(mentions) > SHOWN:
+        say(f"and {len(mentions) - SHOWN} more remarks: see the data page")
+
+
+def _say_faults(checked: Checked, anew: set[str], say: Callable[[str], None]) -> None:
+    fresh = checked.set_aside.filter(pl.col("file").is_in(anew))
+    older = checked.set_aside.height - fresh.height
+    for line in fault_lines(fresh, SHOWN):
+        say(line)
+    if older:
+        say(f"{older} faults of earlier files are still open: see the data page")

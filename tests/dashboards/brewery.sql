@@ -1,0 +1,168 @@
+-- One load and one run of an invented brewery: three styles, of which one has no estimate, and a
+-- format without tastings. The numbers are believable, not computed.
+
+INSERT INTO intake.loads VALUES
+    (1, '2026-03-02 06:00:00', '2026-03-02 06:00:04', '0.1.0'),
+    (2, '2026-04-06 06:00:00', '2026-04-06 06:00:05', '0.1.0');
+INSERT INTO intake.files VALUES
+    (1, 'brewery.xlsx', 'a1', 48120, 'loaded', NULL),
+    (2, 'tastings-2026-w14.csv', 'a2', 9120, 'loaded', NULL),
+    (2, 'oxygen-2026-w14.xlsx', 'a3', 15880, 'loaded', NULL),
+    (2, 'oxygen copy.xlsx', 'a3', 15880, 'duplicate', 'same content as oxygen-2026-w14.xlsx'),
+    (2, 'scan.xlsx', 'a4', 880, 'not readable', 'this is no workbook');
+INSERT INTO intake.row_counts VALUES
+    (1, 'brewery.xlsx', 'lots', 'lots', 24, 24, 0, 0, 0, 0),
+    (1, 'brewery.xlsx', 'routes', 'routes', 4, 4, 0, 0, 0, 0),
+    (2, 'tastings-2026-w14.csv', '', 'tastings', 1204, 212, 3, 988, 0, 1),
+    (2, 'oxygen-2026-w14.xlsx', 'oxygen', 'oxygen', 96, 93, 0, 0, 1, 2);
+INSERT INTO intake.set_aside VALUES
+    (2, 'tastings', 'tastings-2026-w14.csv', '', 118, 'verdict', 'hmm', 'not one of the words',
+     'accept, reject or not sure', 'value', '{}', NULL, NULL),
+    (2, 'oxygen', 'oxygen-2026-w14.xlsx', 'oxygen', 12, 'lot', 'L0917', 'no such lot',
+     'a lot of the table lots; did you mean L0971?', 'reference', '{}', NULL, NULL),
+    (2, 'oxygen', 'oxygen-2026-w14.xlsx', 'oxygen', 40, 'measured_at', NULL, 'missing',
+     'a time such as 2026-04-07T14:30', 'missing', '{}', NULL, NULL);
+INSERT INTO intake.mentions VALUES
+    (2, 'tastings-2026-w14.csv', '', 'assessor A12 is not in the table assessors'),
+    (2, 'oxygen-2026-w14.xlsx', 'oxygen', 'the heading "Remark" is not known; its values are kept');
+
+INSERT INTO history.routes BY NAME
+SELECT *, false AS void, '{}' AS extra, 'brewery.xlsx' AS file, 'routes' AS sheet,
+       1 AS row_number, route AS row_key, route AS values_hash, 1 AS load_id
+FROM (VALUES
+    ('cold chain', 'home', 'bottle;can', 0.2, 'Keep at 2 to 8 °C'),
+    ('ambient', 'home', 'bottle;can', 0.7, 'Store cool and dark'),
+    ('export', 'abroad', 'bottle;can', 0.1, NULL),
+    ('on-trade keg', 'home', 'keg', 1.0, NULL)
+) AS r(route, market, kinds, share, storage_text);
+INSERT INTO history.route_stages BY NAME
+SELECT *, false AS void, '{}' AS extra, 'brewery.xlsx' AS file, 'route_stages' AS sheet,
+       1 AS row_number, route || stage_no AS row_key, 'x' AS values_hash, 1 AS load_id
+FROM (VALUES
+    ('cold chain', 1, 'depot', 4.0, 20.0), ('cold chain', 2, 'shelf', 8.0, NULL),
+    ('ambient', 1, 'depot', 12.0, 14.0), ('ambient', 2, 'lorry', 20.0, 2.0),
+    ('ambient', 3, 'shelf', 21.0, NULL),
+    ('export', 1, 'depot', 15.0, 30.0), ('export', 2, 'ship', 28.0, 40.0),
+    ('export', 3, 'shelf', 22.0, NULL),
+    ('on-trade keg', 1, 'depot', 6.0, 10.0), ('on-trade keg', 2, 'cellar', 8.0, NULL)
+) AS s(route, stage_no, stage, temp_c, days);
+
+INSERT INTO results.runs VALUES
+    (1, '2026-03-02 06:01:00', '2026-03-02 06:01:09', '0.1.0', 1, '{}', 1, 'Quillmere Brewhouse',
+     'Would this still be served as the beer it is meant to be, for its age?', 0.25, 0.9, 'week',
+     'not estimated', 'nothing tasted yet', NULL, NULL, NULL, 0, 0, 0, 0),
+    (7, '2026-04-06 06:01:00', '2026-04-06 06:01:09', '0.1.0', 1, '{}', 2, 'Quillmere Brewhouse',
+     'Would this still be served as the beer it is meant to be, for its age?', 0.25, 0.9, 'week',
+     'estimated', NULL, 'lognormal', 71.3, 0.31, 1012, 164, 14, 9);
+
+CREATE TEMP TABLE cells AS FROM (VALUES
+    ('pale lager', 'bottle', 'ambient', 128.4, 104.2, 156.0, 98, 'flavour', 'fitted', 4, 212, NULL),
+    ('pale lager', 'bottle', 'cold chain', 402.0, 288.0, 530.5, 182, 'oldest tasted', 'fitted', 4, 212, NULL),
+    ('pale lager', 'bottle', 'export', 97.7, 81.0, 118.2, 77, 'flavour', 'fitted', 4, 212, NULL),
+    ('pale lager', 'can', 'ambient', 151.9, 120.6, 188.3, 119, 'flavour', 'fitted', 5, 260, NULL),
+    ('pale lager', 'can', 'cold chain', 471.0, 333.1, NULL, 182, 'oldest tasted', 'fitted', 5, 260, NULL),
+    ('pale lager', 'can', 'export', 112.0, 91.0, 139.0, 91, 'flavour', 'fitted', 5, 260, NULL),
+    ('pale lager', 'slim can', 'ambient', 139.0, 93.2, 205.0, 91, 'flavour', 'borrowed', 1, 0, NULL),
+    ('pale lager', 'keg', 'on-trade keg', 350.2, 240.8, 499.0, 182, 'haze', 'fitted', 3, 150, NULL),
+    ('hazy ale', 'can', 'ambient', 44.0, 33.9, 58.0, 28, 'flavour', 'prior', 2, 120, NULL),
+    ('hazy ale', 'can', 'cold chain', 96.0, 70.3, 131.0, 70, 'flavour', 'prior', 2, 120, NULL),
+    ('hazy ale', 'can', 'export', 41.0, 31.0, 52.0, NULL, 'route', 'prior', 2, 120,
+     'the distribution stages use the life up'),
+    ('wheat', 'bottle', 'ambient', NULL, NULL, NULL, NULL, NULL, 'none', 0, 0,
+     'no verdicts on aged samples')
+) AS c(style, format, route, life, lower, upper, days, cause, basis, lots, verdicts, reason);
+
+INSERT INTO results.dates
+SELECT 7, style, format, route, 0.25, 0.9, life, lower, upper, days, cause, basis, 1, lots,
+       verdicts, verdicts // 6, if(route = 'cold chain', 183, 120), 62.5, 71.3, 'lognormal',
+       'measured', reason
+FROM cells;
+INSERT INTO results.shelf_lives
+SELECT 7, style, format, route, share, 0.9, life * f, lower * f, upper * f, basis
+FROM cells, (VALUES (0.1, 0.71), (0.25, 1.0), (0.5, 1.46)) AS s(share, f);
+
+INSERT INTO results.beer_dates
+SELECT 7, b.beer, b.style, b.format, c.route, c.route IN ('ambient', 'on-trade keg'), b.lot,
+       b.packaged_on, b.packaged_on + b.printed, b.printed, c.days, c.days - b.printed, c.basis,
+       c.cause, c.reason
+FROM cells AS c
+JOIN (VALUES
+    ('Fennimore Pils', 'pale lager', 'bottle', 'L0971', DATE '2026-03-24', 180),
+    ('Fennimore Pils', 'pale lager', 'can', 'L0971', DATE '2026-03-24', 112),
+    ('Fennimore Pils', 'pale lager', 'slim can', 'L0972', DATE '2026-03-25', NULL),
+    ('Fennimore Pils', 'pale lager', 'keg', 'L0971', DATE '2026-03-24', 180),
+    ('Loft Window', 'hazy ale', 'can', 'L0968', DATE '2026-03-17', 90),
+    ('Straw Hat', 'wheat', 'bottle', 'L0960', DATE '2026-03-03', 150)
+) AS b(beer, style, format, lot, packaged_on, printed) ON b.style = c.style AND b.format = c.format;
+
+INSERT INTO results.styles VALUES
+    (7, 'pale lager', 1, 12, 9, 622, 94, 11, 88, 6, 71, 2, 183, 4, NULL),
+    (7, 'hazy ale', 1, 2, 8, 120, 31, 4, 22, 1, 15, 1, 120, 20, NULL),
+    (7, 'wheat', 1, 0, 0, 0, 0, 0, 0, 0, 0, 0, NULL, NULL, 'no verdicts on aged samples');
+CREATE TEMP TABLE lives AS FROM (VALUES ('pale lager', 190.0, 250), ('hazy ale', 70.0, 140))
+    AS l(style, median, span);
+INSERT INTO results.curves
+SELECT 7, style, age, 1 / (1 + (median / age) ** 3.2), 1 / (1 + (median * 1.18 / age) ** 3.2),
+       1 / (1 + (median / 1.18 / age) ** 3.2)
+FROM lives, (SELECT unnest(range(1, 60)) / 59.0 AS part), LATERAL (SELECT part * span AS age);
+INSERT INTO results.turnbull
+SELECT 7, style, median * a, median * b, p, q
+FROM lives, (VALUES (0.15, 0.3, 0.0, 0.02), (0.4, 0.55, 0.02, 0.11), (0.6, 0.75, 0.11, 0.3),
+                    (0.9, 1.1, 0.3, 0.54), (1.25, NULL, 0.54, 1.0)) AS t(a, b, p, q);
+
+CREATE TEMP TABLE stores AS FROM (VALUES
+    (4.0, 0.2, [30, 60, 90, 120, 183]), (20.0, 1.0, [14, 28, 56, 84, 120]),
+    (30.0, 2.6, [7, 14, 21, 28, 42]), (38.0, 5.2, [2, 4, 7, 10])) AS s(temp, speed, ages);
+CREATE TEMP TABLE tasted AS FROM (VALUES
+    ('pale lager', 'Fennimore Pils', 'bottle', 'L0871'), ('pale lager', 'Fennimore Pils', 'bottle', 'L0902'),
+    ('pale lager', 'Fennimore Pils', 'can', 'L0871'), ('pale lager', 'Fennimore Pils', 'can', 'L0905'),
+    ('pale lager', 'Fennimore Pils', 'keg', 'L0871'), ('hazy ale', 'Loft Window', 'can', 'L0880')
+) AS t(style, beer, format, lot);
+INSERT INTO results.pulls
+SELECT 7, style, beer, format, lot, concat_ws('-', lot, format, temp, age), temp, age, age * speed,
+       9, least(9, round(9 * p + hash(lot, format, temp, age) % 3 / 2)), hash(lot, age) % 2, 9 * p
+FROM tasted JOIN lives USING (style), stores, LATERAL (SELECT unnest(ages) AS age),
+     LATERAL (SELECT 1 / (1 + (median / (age * speed)) ** 3.2) AS p);
+INSERT INTO results.arms
+SELECT 7, style, storage_temp_c, count(*), sum(tasted), sum(rejected), sum(expected_rejected),
+       max(age_days)
+FROM results.pulls GROUP BY style, storage_temp_c;
+
+INSERT INTO results.parameters VALUES
+    (7, 1, 'style: hazy ale', 'log days', 4.112, 0.121, NULL, NULL, 'fitted'),
+    (7, 2, 'style: pale lager', 'log days', 5.247, 0.083, NULL, NULL, 'fitted'),
+    (7, 3, 'format: can', 'log days', 0.062, 0.071, 0, 0.15, 'fitted'),
+    (7, 4, 'oxygen exponent', 'none', 0.31, 0.14, 0.3, 0.15, 'prior'),
+    (7, 5, 'activation energy', 'kJ/mol', 71.3, 4.2, 75, 15, 'fitted'),
+    (7, 6, 'log scale', 'none', -0.94, 0.08, NULL, NULL, 'fitted');
+INSERT INTO results.laws VALUES
+    (7, 'lognormal', -241.12, true, NULL), (7, 'loglogistic', -241.9, false, NULL),
+    (7, 'weibull', NULL, false, 'it did not converge');
+
+INSERT INTO results.lot_oxygen
+SELECT 7, if(style = 'hazy ale', 'H0', 'L0') || (850 + 9 * n), format, beer, style, DATE '2025-06-03' + CAST(24 * n AS INTEGER),
+       6, level * (0.8 + hash(n, format) % 100 / 180.0), ingress, level + 90 * ingress,
+       n % 3, if(n = 4, 1, 0), 0, if(n = 2, 2, 0),
+       if(n % 3 = 1, 'headspace from the table formats', NULL)
+FROM (SELECT DISTINCT style, beer, format FROM tasted), range(1, 11) AS t(n),
+     LATERAL (SELECT CASE format WHEN 'can' THEN 62 WHEN 'keg' THEN 35 ELSE 75 END AS level,
+                     if(format = 'bottle', 1.5, 0) AS ingress);
+INSERT INTO results.lot_oxygen VALUES
+    (7, 'L0972', 'slim can', 'Fennimore Pils', 'pale lager', '2026-03-25', 0, NULL, 0, NULL, 0, 0, 0,
+     3, NULL);
+
+INSERT INTO results.flagged_sessions VALUES (7, 'S-2026-12', '2026-03-19', 8, 3);
+INSERT INTO results.cautions VALUES
+    (7, 'pale lager', 'slim can', NULL, 'lent by other formats', NULL),
+    (7, 'pale lager', 'bottle', 'cold chain', 'beyond oldest tasted', 183),
+    (7, 'pale lager', 'can', 'cold chain', 'beyond oldest tasted', 183),
+    (7, 'hazy ale', NULL, NULL, 'first estimate', NULL),
+    (7, 'hazy ale', 'can', 'cold chain', 'none at route temperature', NULL),
+    (7, 'hazy ale', 'can', NULL, 'few lots', 2);
+INSERT INTO results.attention VALUES
+    (7, 1, 'printed too long', 'Fennimore Pils', 'pale lager', 'bottle', 'ambient', NULL, 82),
+    (7, 2, 'printed too long', 'Loft Window', 'hazy ale', 'can', 'ambient', NULL, 62),
+    (7, 3, 'not fit for route', 'Loft Window', 'hazy ale', 'can', 'export', NULL, NULL),
+    (7, 4, 'no estimate', NULL, 'wheat', NULL, NULL, NULL, NULL),
+    (7, 5, 'fresh control rejected', NULL, NULL, NULL, NULL, 'S-2026-12', NULL),
+    (7, 6, 'lent date', NULL, 'pale lager', 'slim can', 'ambient', NULL, NULL);

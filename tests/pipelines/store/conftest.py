@@ -1,0 +1,153 @@
+"""A fresh store for each test, and loads written down in a line."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+import polars as pl
+import pytest
+
+from pipelines.store.connect import open_store
+from pipelines.store.intake import Load
+from pipelines.store.migrate import migrate
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Collection, Iterator, Mapping
+    from pathlib import Path
+
+    import duckdb
+
+FAULT = {
+    "table_name": pl.String,
+    "file": pl.String,
+    "sheet": pl.String,
+    "row_number": pl.Int32,
+    "column_name": pl.String,
+    "value": pl.String,
+    "reason": pl.String,
+    "expected": pl.String,
+    "kind": pl.String,
+    "cells": pl.String,
+}
+
+
+@pytest.fixture(scope="session")
+def migrated(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give a store as the production code makes it; copy it, do not write into it."""
+    path = tmp_path_factory.mktemp("migrated") / "store.duckdb"
+    with open_store(path) as connection:
+        migrate(connection)
+    return path
+
+
+@pytest.fixture
+def path(migrated: Path, tmp_path: Path) -> Path:
+    """Give the path of a migrated store of this test's own."""
+    return shutil.copy(migrated, tmp_path / "store.duckdb")
+
+
+@pytest.fixture
+def store(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    """Give a connection to a migrated store of this test's own."""
+    with open_store(path) as connection:
+        yield connection
+
+
+@pytest.fixture(scope="session")
+def beers() -> Callable[..., pl.DataFrame]:
+    """Give a maker of typed beer rows from names and strengths."""
+
+    def make(
+        strengths: Mapping[str, float],
+        *,
+        void: Collection[str] = (),
+        file: str = "beers.csv",
+        first_row: int = 2,
+        extra: str = "{}",
+    ) -> pl.DataFrame:
+        names = pl.Series(strengths.keys(), dtype=pl.String)
+        return pl.DataFrame(
+            {
+                "beer": names,
+                "style": pl.repeat("pale ale", len(names), eager=True),
+                "abv_pct": pl.Series(strengths.values(), dtype=pl.Float64),
+                "owner": pl.repeat(None, len(names), dtype=pl.String, eager=True),
+                "pasteurised": pl.repeat(None, len(names), dtype=pl.Boolean, eager=True),
+                "live_yeast_or_sugar": pl.repeat(False, len(names), eager=True),
+                "void": names.is_in(list(void)),
+                "extra": pl.repeat(extra, len(names), eager=True),
+                "file": pl.repeat(file, len(names), eager=True),
+                "sheet": pl.repeat("", len(names), eager=True),
+                "row_number": pl.int_range(
+                    first_row, first_row + len(names), dtype=pl.Int32, eager=True
+                ),
+                "row_key": pl.Series([json.dumps([name]) for name in strengths], dtype=pl.String),
+            }
+        )
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def fault() -> Callable[..., pl.DataFrame]:
+    """Give a maker of a row set aside from the table of beers."""
+
+    def make(**changed: object) -> pl.DataFrame:
+        row = {
+            "table_name": "beers",
+            "file": "beers.csv",
+            "sheet": "",
+            "row_number": 5,
+            "column_name": "style",
+            "value": "pail ale",
+            "reason": "There is no style of this name.",
+            "expected": "a style",
+            "kind": "reference",
+            "cells": '{"beer": "Fifth", "style": "pail ale"}',
+        }
+        return pl.DataFrame([row | changed], schema=FAULT)
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def load() -> Callable[..., Load]:
+    """Give a maker of loads; `files` is from file to the content that stands for its hash."""
+
+    def make(
+        tables: Mapping[str, pl.DataFrame] | None = None,
+        *,
+        files: Mapping[str, str] | None = None,
+        outcome: str = "loaded",
+        set_aside: pl.DataFrame | None = None,
+        mentions: Collection[str] = (),
+    ) -> Load:
+        contents = {} if files is None else files
+        return Load(
+            started_at=datetime(2026, 4, 7, 6, 0),  # noqa: DTZ001
+            finished_at=datetime(2026, 4, 7, 6, 1),  # noqa: DTZ001
+            code_version="0.1.0",
+            files=pl.DataFrame(
+                {
+                    "file": list(contents),
+                    "sha256": list(contents.values()),
+                    "size_bytes": [100] * len(contents),
+                    "outcome": [outcome] * len(contents),
+                    "reason": [None] * len(contents),
+                },
+            ),
+            tables=tables or {},
+            set_aside=pl.DataFrame(schema=FAULT) if set_aside is None else set_aside,
+            mentions=pl.DataFrame(
+                {
+                    "file": ["beers.csv"] * len(mentions),
+                    "sheet": [""] * len(mentions),
+                    "mention": list(mentions),
+                }
+            ),
+        )
+
+    return make
