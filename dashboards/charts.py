@@ -15,12 +15,17 @@ import polars as pl
 from dashboards import theme, words
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
 LONG_SPAN = 400.0
 WEEK = 7
+ROW = 30
+TALL_ROW = 42
+LINES = alt.Axis(labelExpr=r"split(datum.label, '\n')", labelLineHeight=15, labelLimit=150)
 INK = theme.variable("ink")
-SHARE = alt.Axis(format="%", tickCount=5)
+PERCENT = f"round(datum.value * 100) + '{words.NBSP}%'"
+SHARE_UP = alt.Axis(labelExpr=PERCENT, tickCount=5, title="Glasses rejected for age")
+SHARE_ALONG = alt.Axis(labelExpr=PERCENT, tickCount=5, title="Glasses rejected, all pulls")
 SHARE_SCALE = alt.Scale(domain=[0, 1])
 
 
@@ -30,19 +35,26 @@ def _data(frame: pl.DataFrame) -> alt.InlineData:
     return alt.InlineData(values=frame.with_columns(floats).to_dicts())
 
 
-def _ages(title: str, longest: float) -> tuple[alt.Axis, alt.Scale]:
-    """Return an axis of ages in days, in weeks for a long span."""
+def _ages(title: str, longest: float, *, grid: bool) -> Callable[[str], alt.X]:
+    """Return what puts a column of ages on the x axis, in days, or in weeks for a long span.
+
+    Layers share the one axis, because layers of unlike titles would each add theirs.
+    """
     scale = alt.Scale(domain=[0, longest], nice=False)
-    if longest <= LONG_SPAN:
-        return alt.Axis(title=f"{title}, days", tickCount=6, grid=False), scale
-    step = WEEK * max(1, round(longest / WEEK / 6 / 10)) * 10
-    ticks = [float(step * i) for i in range(int(longest // step) + 1)]
-    return (
-        alt.Axis(
-            title=f"{title}, weeks", values=ticks, labelExpr=f"datum.value / {WEEK}", grid=False
-        ),
-        scale,
-    )
+    axis = alt.Axis(title=f"{title}, days", tickCount=6, grid=grid)
+    if longest > LONG_SPAN:
+        step = 10 * WEEK * max(1, round(longest / WEEK / 60))
+        axis = alt.Axis(
+            title=f"{title}, weeks",
+            values=[float(age) for age in range(0, int(longest) + 1, step)],
+            labelExpr=f"datum.value / {WEEK}",
+            grid=grid,
+        )
+    return lambda column: alt.X(f"{column}:Q", axis=axis, scale=scale)
+
+
+def _shares(column: str) -> alt.Y:
+    return alt.Y(f"{column}:Q", axis=SHARE_UP, scale=SHARE_SCALE)
 
 
 def rejected_by_age(
@@ -59,33 +71,31 @@ def rejected_by_age(
     points = pulls.filter(pl.col("equivalent_days").is_not_null(), pl.col("tasted") > 0)
     ends = [curve["age_days"].max(), points["equivalent_days"].max(), steps["age_from"].max()]
     longest = max([float(end) for end in ends if isinstance(end, float)], default=1.0)
-    axis, scale = _ages("Age at 20 °C, or its equivalent", longest)
-    age = alt.X("age_days:Q", axis=axis, scale=scale)
-    share = alt.Y(
-        "share_rejected:Q", axis=SHARE, scale=SHARE_SCALE, title="Glasses rejected for age"
-    )
+    ages = _ages("Age at 20 °C, or its equivalent", longest, grid=False)
     base = alt.Chart(_data(curve.drop("run_id", "style")))
     level = alt.Chart(
         alt.InlineData(values=[{"share": share_rejected, "text": words.glasses(share_rejected)}])
     )
     layers = [
-        base.mark_area(color=theme.FORECAST, opacity=0.22, clip=True).encode(
-            age, alt.Y("share_rejected_lower:Q"), alt.Y2("share_rejected_upper:Q")
+        base.mark_area(color=theme.FORECAST, opacity=0.28, clip=True).encode(
+            ages("age_days"), _shares("share_rejected_lower"), alt.Y2("share_rejected_upper:Q")
         ),
         level.mark_rule(color=theme.variable("muted"), strokeDash=[2, 4]).encode(
-            y=alt.Y("share:Q")
+            y=_shares("share")
         ),
         level.mark_text(align="left", baseline="bottom", dx=4, dy=-2).encode(
-            x=alt.value(0), y=alt.Y("share:Q"), text="text:N"
+            x=alt.value(0), y=_shares("share"), text="text:N"
         ),
-        base.mark_line(color=theme.FORECAST, strokeWidth=3, clip=True).encode(age, share),
-        *_steps(steps, longest),
-        _pulls(points),
+        base.mark_line(color=theme.FORECAST, strokeWidth=3, clip=True).encode(
+            ages("age_days"), _shares("share_rejected")
+        ),
+        *_steps(steps, longest, ages),
+        _pulls(points, ages),
     ]
     return theme.finished(layers, height=320)
 
 
-def _steps(steps: pl.DataFrame, longest: float) -> list[alt.Chart]:
+def _steps(steps: pl.DataFrame, longest: float, ages: Callable[[str], alt.X]) -> list[alt.Chart]:
     """Return Turnbull's estimate: level between its intervals, dashed where it rises within one."""
     ordered = steps.sort("age_from")
     rises = ordered.select(
@@ -96,19 +106,18 @@ def _steps(steps: pl.DataFrame, longest: float) -> list[alt.Chart]:
     ).filter(pl.col("x2") > pl.col("x"))
     last = ordered.tail(1).filter(pl.col("age_to") < longest)
     levels = pl.concat([levels, last.select(x="age_to", x2=pl.lit(longest), y="share_after")])
-    x = alt.X("x:Q")
     flat, rising = alt.Chart(_data(levels)), alt.Chart(_data(rises))
     return [
         flat.mark_rule(color=INK, strokeWidth=2, clip=True).encode(
-            x, alt.Y("y:Q"), alt.X2("x2:Q")
+            ages("x"), _shares("y"), alt.X2("x2:Q")
         ),
         rising.mark_rule(color=INK, strokeWidth=1.5, strokeDash=[4, 3], clip=True).encode(
-            x, alt.Y("y:Q"), alt.X2("x2:Q"), alt.Y2("y2:Q")
+            ages("x"), _shares("y"), alt.X2("x2:Q"), alt.Y2("y2:Q")
         ),
     ]
 
 
-def _pulls(points: pl.DataFrame) -> alt.Chart:
+def _pulls(points: pl.DataFrame, ages: Callable[[str], alt.X]) -> alt.Chart:
     """Return every pull as a point whose shape tells its storage temperature."""
     stores = [words.temperature(t) for t in points["storage_temp_c"].unique().sort()]
     shown = points.select(
@@ -126,8 +135,8 @@ def _pulls(points: pl.DataFrame) -> alt.Chart:
         alt.Chart(_data(shown))
         .mark_point(color=INK, filled=True, size=45, opacity=0.65)
         .encode(
-            alt.X("x:Q"),
-            alt.Y("y:Q"),
+            ages("x"),
+            _shares("y"),
             shape=alt.Shape(
                 "kept:N",
                 title="Pulls kept at",
@@ -158,19 +167,18 @@ def warm_and_cold(arms: pl.DataFrame) -> dict[str, Any]:
         counts=pl.format("{} of {}", "rejected", "verdicts"),
     )
     base = alt.Chart(_data(shown))
-    row = alt.Y("kept:N", sort=shown["kept"].to_list())
-    title = "Glasses rejected, all pulls at this temperature"
+    row = alt.Y("kept:N", sort=shown["kept"].to_list(), title=None)
     tooltip = [alt.Tooltip("kept:N", title="kept at"), alt.Tooltip("counts:N", title="rejected")]
-    seen = alt.X("seen:Q", title=title, axis=SHARE, scale=SHARE_SCALE)
-    expected = alt.X("expected:Q", title=title, axis=SHARE, scale=SHARE_SCALE)
+    seen = alt.X("seen:Q", axis=SHARE_ALONG, scale=SHARE_SCALE)
+    expected = alt.X("expected:Q", axis=SHARE_ALONG, scale=SHARE_SCALE)
     layers = [
-        base.mark_tick(color=theme.FORECAST, thickness=4, size=22).encode(expected, row),
+        base.mark_tick(color=theme.FORECAST, thickness=4, size=22, opacity=1).encode(expected, row),
         base.mark_point(color=INK, filled=True, size=75, opacity=1).encode(
             seen, row, tooltip=tooltip
         ),
         base.mark_text(align="left", dx=9).encode(seen, row, text="counts:N"),
     ]
-    return theme.finished(layers, height=alt.Step(30))
+    return theme.finished(layers, height=ROW * shown.height)
 
 
 def lives(dates: pl.DataFrame, printed: pl.DataFrame, colours: Mapping[str, str]) -> dict[str, Any]:
@@ -188,11 +196,11 @@ def lives(dates: pl.DataFrame, printed: pl.DataFrame, colours: Mapping[str, str]
     printed_end = printed["printed_days"].max()
     ends = [float(v) for v in (*known, printed_end) if isinstance(v, int | float)]
     longest = 1.05 * max(ends, default=1.0)
-    axis, scale = _ages("From packaging", longest)
-    axis.grid = True
+    ages = _ages("From packaging", longest, grid=True)
     shown = dates.select(
         "row",
         "format",
+        kept="route",
         life="shelf_life_days",
         lower="shelf_life_days_lower",
         upper=pl.col("shelf_life_days_upper").fill_null(longest),
@@ -200,7 +208,7 @@ def lives(dates: pl.DataFrame, printed: pl.DataFrame, colours: Mapping[str, str]
     )
     base = alt.Chart(_data(shown))
     rows = shown["row"].to_list()
-    row = alt.Y("row:N", sort=rows, title=None, axis=alt.Axis(labelLimit=170))
+    row = alt.Y("row:N", sort=rows, title=None, axis=LINES)
     hue = alt.Color(
         "format:N",
         scale=alt.Scale(domain=list(colours), range=list(colours.values())),
@@ -211,27 +219,26 @@ def lives(dates: pl.DataFrame, printed: pl.DataFrame, colours: Mapping[str, str]
         "format:N", scale=alt.Scale(domain=list(shapes), range=list(shapes.values())), legend=None
     )
     tooltip = [
-        alt.Tooltip("row:N", title="kept"),
+        alt.Tooltip("format:N"),
+        alt.Tooltip("kept:N", title="kept as"),
         alt.Tooltip("life:Q", title="days, best estimate", format=".0f"),
         alt.Tooltip("lower:Q", title="lower bound", format=".0f"),
         alt.Tooltip("date:Q", title="date supported, days"),
     ]
     rule = alt.Chart(_data(printed.select("row", "printed_days")))
     layers = [
-        base.mark_bar(height=11, opacity=0.3).encode(
-            alt.X("lower:Q", axis=axis, scale=scale), row, x2="upper:Q", color=hue
-        ),
+        base.mark_bar(height=11, opacity=0.3).encode(ages("lower"), row, x2="upper:Q", color=hue),
         base.mark_point(filled=True, size=80, opacity=1).encode(
-            alt.X("life:Q"), row, color=hue, shape=shape, tooltip=tooltip
+            ages("life"), row, color=hue, shape=shape, tooltip=tooltip
         ),
-        base.mark_tick(color=INK, thickness=3, size=18).encode(alt.X("date:Q"), row),
-        rule.mark_tick(color=INK, thickness=1, size=26).encode(
-            alt.X("printed_days:Q"),
+        base.mark_tick(color=INK, thickness=3, size=18, opacity=1).encode(ages("date"), row),
+        rule.mark_tick(color=INK, thickness=1, size=26, opacity=1).encode(
+            ages("printed_days"),
             row,
             tooltip=[alt.Tooltip("printed_days:Q", title="printed, days")],
         ),
     ]
-    return theme.finished(layers, height=alt.Step(30))
+    return theme.finished(layers, height=TALL_ROW * shown.height)
 
 
 def oxygen_by_lot(lots: pl.DataFrame, colours: Mapping[str, str]) -> dict[str, Any]:
@@ -249,7 +256,12 @@ def oxygen_by_lot(lots: pl.DataFrame, colours: Mapping[str, str]) -> dict[str, A
         alt.Chart(_data(shown))
         .mark_point(filled=True, size=75, opacity=0.9)
         .encode(
-            alt.X("on:T", title="Packaged", axis=alt.Axis(format="%b %Y", tickCount=5, grid=False)),
+            alt.X(
+                "on:T",
+                title="Packaged",
+                axis=alt.Axis(format="%b %Y", tickCount=5, grid=False),
+                scale=alt.Scale(nice="month"),
+            ),
             alt.Y(
                 "ppb:Q",
                 title="Total package oxygen, ppb",

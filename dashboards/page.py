@@ -92,11 +92,21 @@ class Key:
 
 @dataclass(frozen=True)
 class Chart:
-    """A chart, its key in words and colours, and its text alternative."""
+    """A chart with its words.
+
+    Attributes:
+        name: Which of the page's charts it is.
+        title: What it shows.
+        summary: Its text alternative, for those who do not see it.
+        caption: What to read from it, for all.
+        key: What its marks mean.
+        spec: Its specification.
+    """
 
     name: str
     title: str
     summary: str
+    caption: str
     key: tuple[Key, ...]
     spec: dict[str, Any]
 

@@ -29,7 +29,7 @@ NEEDS = {
     "no estimate": "{packed}: not estimated, because {why}",
     "fresh control rejected": "{session}; suspect the sample first",
     "lent date": (
-        "{packed}: not tasted yet; its date{kept} is lent by other formats: treat it as a trial"
+        "{packed}{kept}: not tasted yet; its date is lent by other formats: treat it as a trial"
     ),
 }
 
@@ -50,17 +50,17 @@ CAUTIONS = {
         "samples has reached its date."
     ),
     "none at route temperature": (
-        "No beer this old has been tasted at the temperature where the route ends; the date rests "
-        "on other storage{places}."
+        "No beer of this style has been tasted at about the temperature where the route ends"
+        "{places}. The date rests on other storage."
     ),
     "beyond oldest tasted": (
         "The life estimated goes beyond the oldest beer tasted at about that temperature{places}."
     ),
     "few lots": (
-        "Few lots{of_formats} have been tasted: too few to say how much lots differ, so the bounds "
+        "Few lots{in_formats} have been tasted: too few to say how much lots differ, so the bounds "
         "lean on what is assumed."
     ),
-    "oxygen assumed": "The package oxygen{of_formats} was not measured; it is assumed.",
+    "oxygen assumed": "The package oxygen{in_formats} was not measured; it is assumed.",
 }
 
 
@@ -181,8 +181,10 @@ def meaning(results: Results, route: Route, cells: str) -> str:
 
 def evidence(style: Cells) -> str:
     """Return the counts behind a style, and the oldest beer tasted with its temperature."""
+    if not style["verdicts"]:
+        return "No verdict on aged beer of this style yet."
     tasted = (
-        "nothing aged was tasted"
+        "its age is not known"
         if style["oldest_tasted_days"] is None
         else f"oldest tasted {words.days(style['oldest_tasted_days'])} at "
         f"{words.temperature(style['oldest_tasted_temp_c'])}"
@@ -218,5 +220,5 @@ def _caution(code: str, group: list[Cells], ways: Mapping[str, Route]) -> str:
         code=code,
         places=f": {places}" if places else "",
         formats=formats or "a format",
-        of_formats=f" of {formats}" if formats else "",
+        in_formats=f" in {formats}" if formats else "",
     )

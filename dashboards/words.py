@@ -132,7 +132,13 @@ def listed(items: Sequence[str]) -> str:
     return f"{', '.join(items[:-1])} and {items[-1]}"
 
 
+def stopped(text: str) -> str:
+    """Return a text that ends with a stop, or nothing for no text."""
+    text = text.strip()
+    return text if not text or text[-1] in ".?!" else f"{text}."
+
+
 def sentence(text: str) -> str:
     """Return a text that begins with a capital and ends with a stop."""
-    text = text.strip()
-    return text if not text else f"{text[0].upper()}{text[1:]}{'' if text[-1] in '.?!' else '.'}"
+    text = stopped(text)
+    return f"{text[:1].upper()}{text[1:]}"

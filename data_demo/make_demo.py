@@ -330,7 +330,7 @@ def _oxygen_2026_q3(readings: pl.DataFrame) -> list[list[Cell]]:
         "meter",
     )
     heading, *rows = _rows(_wide(readings), dict(zip(names, names, strict=True)))
-    return [heading, *rows, *faults.THIRD_QUARTER_SLIPS]
+    return [heading, *rows, *(list(row) for row in faults.THIRD_QUARTER_SLIPS)]
 
 
 def _wide(readings: pl.DataFrame) -> pl.DataFrame:

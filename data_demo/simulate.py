@@ -27,7 +27,7 @@ def simulate(
     seed: int,
     *,
     lots_per_cell: int = 4,
-    assessors: int = 10,
+    assessors: int = 12,
     attendance: float = 0.7,
     packages: tuple[int, int] = (3, 12),
 ) -> dict[str, pl.DataFrame]:

@@ -288,7 +288,7 @@ def _changes() -> pl.DataFrame:
         [
             {
                 "changed_on": dt.date(2026, 3, 16),
-                "what": "seamer reset after a worn chuck on head 3 was found",
+                "what": "new end supplier",
                 "line": "canning",
                 "format": "can 440",
             },

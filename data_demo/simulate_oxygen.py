@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
@@ -10,10 +11,13 @@ import polars as pl
 from data_demo import truth
 from data_demo.simulate_cellar import LAST_DAY, QUARTERS
 
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
 METERS = {"M1": 0.05, "M2": 0.09}  # relative noise
 FLOOR_PPB = 2.0
 _LATE_SHARE, _LATE_KEEPS = 0.04, 0.6  # a late package has eaten the rest of its oxygen
-_NO_TEMPERATURE, _DISSOLVED_ONLY, _RESTART, _START = 0.08, 0.06, 0.05, 0.08
+_NO_TEMPERATURE, _DISSOLVED_ONLY, _RESTART, _START = 0.08, 0.06, 0.05, 0.05
 _NOT_MIDDLE, _SHAKEN, _FIRST_METER = 0.3, 0.5, 0.75
 _MEASURED_SHARE = 0.97  # packages that somebody wrote down
 _WITHIN_LOT_SD = 0.10
@@ -45,9 +49,7 @@ def readings(
 
     head = rng.integers(1, np.array([f.heads for f in stated])[lot] + 1)
     lines = sorted(set(line))
-    tendency = rng.normal(0.0, truth.HEAD_SD, (len(lines), 16))
-    bad_line, bad_head = truth.BAD_HEAD_OF
-    tendency[lines.index(bad_line), bad_head] = np.log(truth.BAD_HEAD)
+    tendency = _head_tendencies(rng, fills, lines)
     draw = rng.uniform(size=n)
     position = np.select(
         [draw < _START, draw < _START + _RESTART, draw < _NOT_MIDDLE],
@@ -100,6 +102,23 @@ def readings(
         .filter(pl.Series(rng.uniform(size=n) < _MEASURED_SHARE))
         .sort("measured_at", "reading")
     )
+
+
+def _head_tendencies(
+    rng: np.random.Generator, fills: pl.DataFrame, lines: list[str]
+) -> NDArray[np.float64]:
+    """Draw each head's log ratio to its line's mean, shape (lines, heads + 1); heads count from 1.
+
+    A lot's oxygen is the geometric mean over its heads, so the ratios of a line sum to nothing.
+    """
+    heads = {truth.FORMATS[f].line: truth.FORMATS[f].heads for f in fills["format"].unique()}
+    tendency = np.zeros((len(lines), max(heads.values()) + 1))
+    for row, line in zip(tendency, lines, strict=True):
+        ratios = rng.normal(0.0, truth.HEAD_SD, heads[line])
+        if line == truth.BAD_HEAD_OF[0]:
+            ratios[truth.BAD_HEAD_OF[1] - 1] = np.log(truth.BAD_HEAD)
+        row[1 : heads[line] + 1] = ratios - ratios.mean()
+    return tendency
 
 
 def meter_checks(rng: np.random.Generator) -> pl.DataFrame:

@@ -28,7 +28,7 @@ _WARMEST_KEG_C = 20  # no keg goes into the warm cupboard
 _LONGEST = {"hazy ale": 120, "pale ale": 240}  # days at 20 °C after which nobody needs telling
 _SESSION_DAYS = "0111000"  # Tuesday to Thursday
 _AGED_A_SESSION = 5  # and the fresh control makes six
-_FRESH_BELOW_DAYS = 45
+_FRESH_BELOW_DAYS = 60
 FIRST_SESSION = dt.date(2025, 10, 28)
 _ONE_DAY = np.timedelta64(1, "D")
 

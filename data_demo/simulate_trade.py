@@ -17,7 +17,7 @@ _OTHER_COMPLAINTS = (
     ("flat", "cap looked fine"),
     ("haze", "cloudy, tastes as ever"),
     ("short fill", "a finger low"),
-    ("leaker", "tray wet below one can"),
+    ("leaker", "tray wet below one"),
     ("other flavour", "buttery?"),
     ("stale;flat", "dull and no foam"),
     ("date illegible", ""),
@@ -70,12 +70,16 @@ def shipments(rng: np.random.Generator, lots: pl.DataFrame) -> pl.DataFrame:
 
 def complaints(rng: np.random.Generator, shipped: pl.DataFrame) -> pl.DataFrame:
     """Receive some twenty complaints, most for age; the last sort is no matter of freshness."""
-    bottles = shipped.filter(pl.col("route") != "on-trade keg")
+    bottles = shipped.filter(
+        pl.col("route") != "on-trade keg", pl.col("shipped_on") <= LAST_DAY - dt.timedelta(days=75)
+    )
     stale = 11
     about = [("stale", "cardboard")] * stale + list(_OTHER_COMPLAINTS)
     n = len(about)
     picked: pl.DataFrame = bottles[rng.choice(len(bottles), n, replace=False).tolist()]
-    waited = np.where(np.arange(n) < stale, rng.integers(70, 170, n), rng.integers(10, 90, n))
+    since = (np.datetime64(LAST_DAY) - picked["shipped_on"].to_numpy()).astype(np.int64)
+    first, last = np.where(np.arange(n) < stale, 60, 10), np.where(np.arange(n) < stale, 170, 70)
+    waited = (first + rng.uniform(size=n) * (np.minimum(last, since) - first)).round()
     named = rng.uniform(size=n) < _LOT_NAMED
     return (
         picked.select(
@@ -84,15 +88,12 @@ def complaints(rng: np.random.Generator, shipped: pl.DataFrame) -> pl.DataFrame:
             printed_date="best_before",
             packages=pl.Series(rng.integers(1, 7, n), dtype=pl.Int32),
             outlet="customer",
-            market=pl.when(pl.col("route") == "export")
-            .then(pl.lit("export"))
-            .otherwise(pl.lit("home")),
+            market=pl.lit("shops"),
             received_on=pl.col("shipped_on") + days_of(waited),
             category=pl.Series([category for category, _ in about]),
             returned=pl.Series(rng.choice(["unopened", "opened", "none"], n)),
             note=pl.Series([note or None for _, note in about]),
         )
-        .filter(pl.col("received_on") <= LAST_DAY)
         .sort("received_on", "lot", "category", nulls_last=True)
         .with_row_index("n", offset=1)
         .select(

@@ -194,16 +194,16 @@ BAD_HEAD_OF = ("canning", 3)  # line and head
 
 ROUTES = {
     "cold chain": Route(
-        "home",
+        "shops",
         ("bottle", "can"),
-        0.4,
+        0.35,
         "Keep refrigerated, 8 °C or below",
         (Stage("our cold store", 20, 4), Stage("shop fridge", math.inf, 8)),
     ),
     "ambient": Route(
-        "home",
+        "shops",
         ("bottle", "can"),
-        0.6,
+        0.55,
         "Store cool and dark",
         (
             Stage("wholesaler", 14, 12),
@@ -212,9 +212,9 @@ ROUTES = {
         ),
     ),
     "export": Route(
-        "export",
+        "shops",
         ("bottle", "can"),
-        1.0,
+        0.1,
         "Store cool and dark",
         (Stage("warehouse", 30, 15), Stage("sea", 40, 28), Stage("shop shelf", math.inf, 22)),
     ),

@@ -17,8 +17,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.special import logit
 
-from analysis.survival.aft import Prior
+from analysis.survival.penalised import Prior
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,9 +32,15 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 ACTIVATION_ENERGY_RANGE = (45.0, 110.0)  # kJ/mol; rates published for beer all lie inside
+MOST_WRONG = 0.45  # of answers; half would be a guess
 _TYPICAL_DAYS = 120.0
 _TYPICAL_SPREAD = 0.5
 _SPREAD_OF_W = {"weibull": np.pi / np.sqrt(6.0), "lognormal": 1.0, "loglogistic": np.pi / 3**0.5}
+
+
+def _eta(share: float) -> float:
+    """Return the η at which 0.45 · expit(η) is `share`."""
+    return float(logit(share / MOST_WRONG))
 
 
 @dataclass(frozen=True)
@@ -50,15 +57,18 @@ class Term:
 class Layout:
     """Where each parameter stands in the vector.
 
-    The order is styles, formats, styles × formats, b, b by style, Ea, Ea by style, log scale.
+    The order is styles, formats, styles × formats, b, b by style, Ea, Ea by style, log scale,
+    false alarms (shared, then by assessor), misses (shared, then by assessor).
 
     Attributes:
-        styles: styles with verdicts, in order.
+        styles: styles with verdicts on aged beer, in order.
         formats: formats with lots, in order, tasted or not.
+        assessors: assessors with verdicts, in order.
     """
 
     styles: tuple[str, ...]
     formats: tuple[str, ...]
+    assessors: tuple[str, ...]
 
     @property
     def exponent(self) -> int:
@@ -71,9 +81,24 @@ class Layout:
         return self.exponent + 1 + len(self.styles)
 
     @property
+    def log_scale(self) -> int:
+        """Place of log scale; all before it are parameters of location."""
+        return self.energy + 1 + len(self.styles)
+
+    @property
+    def false_alarm(self) -> slice:
+        """Places of η of the false alarms: shared, then each assessor's own part."""
+        return slice(self.log_scale + 1, self.log_scale + 2 + len(self.assessors))
+
+    @property
+    def miss(self) -> slice:
+        """Places of η of the misses, likewise."""
+        return slice(self.false_alarm.stop, self.size)
+
+    @property
     def size(self) -> int:
-        """Number of parameters, log scale included."""
-        return self.energy + len(self.styles) + 2
+        """Number of parameters."""
+        return self.log_scale + 3 + 2 * len(self.assessors)
 
     def style(self, style: str) -> int:
         """Place of a style's effect; its exponent and energy deviate at the same distance."""
@@ -92,7 +117,13 @@ class Layout:
             Term("activation energy", "kJ/mol", 75.0, 15.0),
             *(Term(f"activation energy, {s} beside the rest", "kJ/mol", 0.0, 10.0) for s in styles),
             Term("log scale", "log days", float(spread), 0.7),
+            *self._errors("false alarms", 0.08, 0.7),
+            *self._errors("misses", 0.05, 0.5),
         ]
+
+    def _errors(self, what: str, share: float, own_sd: float) -> list[Term]:
+        shared = Term(f"{what}, typical assessor", "logit of the share / 0.45", _eta(share), 0.7)
+        return [shared, *(Term(f"{what}, {a}", "logit", 0.0, own_sd) for a in self.assessors)]
 
     def prior(self, law: Law) -> Prior:
         """Gather the priors of all terms."""
@@ -102,19 +133,19 @@ class Layout:
             np.array([term.prior_sd for term in terms]),
         )
 
-    def rows(self, brackets: pl.DataFrame) -> tuple[Array, Array]:
+    def rows(self, series: pl.DataFrame) -> tuple[Array, Array]:
         """Return what each location parameter adds to a row's log T₂₀ and to its Ea.
 
         Args:
-            brackets: style, format, log_dose.
+            series: style, format, log_dose.
 
         Returns:
-            Two arrays of shape (n, size − 1).
+            Two arrays of shape (n, log_scale).
         """
         return self.matrices(
-            brackets["style"].to_list(),
-            brackets["format"].to_list(),
-            brackets["log_dose"].to_numpy(),
+            series["style"].to_list(),
+            series["format"].to_list(),
+            series["log_dose"].to_numpy(),
         )
 
     def matrices(
@@ -124,7 +155,7 @@ class Layout:
         row = np.arange(len(styles))
         style = np.array([self.styles.index(s) for s in styles], dtype=np.intp)
         format_ = np.array([self.formats.index(f) for f in formats], dtype=np.intp)
-        location = np.zeros((len(row), self.size - 1))
+        location = np.zeros((len(row), self.log_scale))
         location[row, style] = 1.0
         location[row, len(self.styles) + format_] = 1.0
         crossed = len(self.styles) + (style + 1) * len(self.formats) + format_

@@ -36,6 +36,9 @@ class Evidence:
         servings: one row a glass with a verdict: style, beer, format, lot, batch, session,
             tasted_on, assessor, sample, role, verdict, storage_temp_c, before_days,
             before_temp_c, stored_days, age_days, aged (Boolean: it can bracket an age).
+        series: one row a series (assessor, lot, format, storage; servings of fresh beer apart) for
+            the likelihood: the columns of the series, aged, stored_days and rejected (lists, by
+            age), log_dose = log(dose / 60 ppb).
         brackets: one row a series (assessor, lot, format, storage) that says something: the columns
             of the series, lower and upper in days of storage (upper null where open), glasses,
             rejections, dose_ppb, log_dose = log(dose / 60 ppb).
@@ -46,6 +49,7 @@ class Evidence:
     """
 
     servings: pl.DataFrame
+    series: pl.DataFrame
     brackets: pl.DataFrame
     uninformative: pl.DataFrame
     lots: pl.DataFrame
@@ -112,21 +116,29 @@ def gather(
         )
         .sort("style", "format", "lot", "sample", "session", "assessor", "verdict")
     )
-    series = widest_brackets(
-        servings.filter(pl.col("aged") & (pl.col("verdict") != "not sure")).with_columns(
-            rejected=pl.col("verdict") == "reject"
-        ),
-        by=_SERIES,
-        age="stored_days",
-    )
+    answers = servings.filter(
+        pl.col("role").is_in(["aged", "fresh"]) & (pl.col("verdict") != "not sure")
+    ).with_columns(rejected=pl.col("verdict") == "reject")
+    brackets = widest_brackets(answers.filter("aged"), by=_SERIES, age="stored_days")
     says_nothing = (pl.col("lower") == 0.0) & pl.col("upper").is_null()
+    doses = dosed.select("lot", "format", "dose_ppb", "log_dose")
     return Evidence(
         servings=servings,
-        brackets=series.filter(~says_nothing)
-        .join(dosed.select("lot", "format", "dose_ppb", "log_dose"), on=["lot", "format"])
-        .sort(_SERIES),
-        uninformative=series.filter(says_nothing).group_by("style").len("series").sort("style"),
+        series=_series(answers).join(doses, on=["lot", "format"]).sort("aged", *_SERIES),
+        brackets=brackets.filter(~says_nothing).join(doses, on=["lot", "format"]).sort(_SERIES),
+        uninformative=brackets.filter(says_nothing).group_by("style").len("series").sort("style"),
         lots=dosed,
+    )
+
+
+def _series(answers: pl.DataFrame) -> pl.DataFrame:
+    """Gather answers into series; fresh beer has no storage to tell series apart by."""
+    stored = ["storage_temp_c", "before_days", "before_temp_c", "stored_days"]
+    return (
+        answers.with_columns(pl.when("aged").then(pl.col(stored)).otherwise(1.0))
+        .sort("stored_days", "sample", "rejected")
+        .group_by("aged", *_SERIES, maintain_order=True)
+        .agg("stored_days", "rejected")
     )
 
 

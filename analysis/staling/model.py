@@ -1,7 +1,7 @@
-r"""The staling model fitted to brackets, and what is known of its parameters.
+r"""The staling model fitted to verdicts, and what is known of its parameters.
 
-The likelihood is interval-censored on the clock of 20 °C (see `design` and `clock`), penalised by
-the priors. Verdicts of one assessor, and of one lot, hang together, so the covariance is the
+The likelihood is that of verdicts which may be wrong (see `verdicts`, `design` and `clock`),
+penalised by the priors. Verdicts of one assessor, and of one lot, hang together, so the covariance is the
 two-way clustered sandwich
 
     V = H⁻¹ (B + P) H⁻¹,    B = B_lot + B_assessor − B_lot∩assessor,    H = I + P
@@ -20,17 +20,17 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+import polars as pl
 from scipy import linalg
 from statsmodels.stats.sandwich_covariance import S_crosssection
 
 from analysis.errors import NotConverged, NotEstimable
-from analysis.staling.clock import Clock
 from analysis.staling.design import ACTIVATION_ENERGY_RANGE, Layout, Term
-from analysis.survival.aft import AftFit, IntervalLikelihood, Prior, Residuals, maximise
+from analysis.staling.verdicts import VerdictLikelihood
 from analysis.survival.laws import LAWS, Law
+from analysis.survival.penalised import Fit, maximise
 
 if TYPE_CHECKING:
-    import polars as pl
     from numpy.typing import NDArray
 
     from analysis.staling.evidence import Evidence
@@ -39,43 +39,6 @@ if TYPE_CHECKING:
 
 DRAWS = 4_000
 SEED = 20
-
-
-class StalingLikelihood(IntervalLikelihood):
-    """Intervals in days of storage, turned to days at 20 °C by a clock that is being estimated."""
-
-    def __init__(self, brackets: pl.DataFrame, layout: Layout, law: Law, prior: Prior) -> None:
-        """Take the brackets of `Evidence`."""
-        location, self.energy_rows = layout.rows(brackets)
-        self.clock = Clock.of(
-            *(
-                brackets[name].to_numpy()
-                for name in ("before_days", "before_temp_c", "storage_temp_c")
-            )
-        )
-        lower = brackets["lower"].to_numpy()
-        upper = brackets["upper"].fill_null(np.inf).to_numpy()
-        super().__init__(lower, upper, location, law, prior=prior)
-
-    @property
-    def start_params(self) -> Array:
-        """The priors' means."""
-        return self.prior.mean
-
-    def residuals(self, location: Array) -> Residuals:
-        """Return log equivalent age − log T₂₀'s location at both ends."""
-        lower, upper = self.endog.T
-        energy = self.energy_rows @ location
-        low = self.clock.log_age(np.where(self.ends.lower, lower, 1.0), energy)
-        high = self.clock.log_age(np.where(self.ends.upper, upper, 1.0), energy)
-        fitted = self.exog @ location
-        return Residuals(
-            low.value - fitted,
-            high.value - fitted,
-            low.slope[:, None] * self.energy_rows - self.exog,
-            high.slope[:, None] * self.energy_rows - self.exog,
-            curvature=(low.curvature, high.curvature, self.energy_rows),
-        )
 
 
 @dataclass(frozen=True)
@@ -95,7 +58,7 @@ class StalingModel:
         law: the law with the highest likelihood.
         layout: where each parameter stands.
         terms: the parameters with their priors.
-        params: estimate, shape (k,), the last is log scale.
+        params: estimate, shape (k,).
         covariance: clustered, shape (k, k).
         draws: what the parameters may be, shape (DRAWS, k).
         compared: the laws tried.
@@ -126,26 +89,33 @@ def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> 
     """Fit the laws and keep the likeliest.
 
     Args:
-        evidence: brackets and lots.
+        evidence: series and lots.
         draws: number of parameter draws.
         seed: of the draws.
 
     Raises:
-        NotEstimable: there are no brackets, or nothing was rejected.
+        NotEstimable: there are no verdicts on aged beer, or nothing was rejected.
         NotConverged: no law settled.
     """
-    brackets = evidence.brackets
-    if brackets.is_empty():
-        message = "no series of verdicts brackets an age: aged samples need verdicts over time"
+    aged = evidence.series.filter("aged")
+    if aged.is_empty():
+        message = "no aged beer has a verdict: the samples and tastings tables would fill this"
         raise NotEstimable(message)
+    if not aged["rejected"].explode().any():
+        message = "nothing was rejected yet: older or warmer samples would show when staling begins"
+        raise NotEstimable(message)
+    styles = tuple(aged["style"].unique().sort())
+    series = evidence.series.filter(pl.col("style").is_in(styles))
     layout = Layout(
-        tuple(brackets["style"].unique().sort()), tuple(evidence.lots["format"].unique().sort())
+        styles,
+        tuple(evidence.lots["format"].unique().sort()),
+        tuple(series["assessor"].unique().sort()),
     )
-    fits: list[AftFit] = []
+    fits: list[Fit] = []
     compared: list[LawCompared] = []
     for law in LAWS:
         try:
-            fit = _fit_law(brackets, layout, law)
+            fit = _fit_law(series, layout, law)
         except NotConverged as error:
             compared.append(LawCompared(law.name, None, str(error)))
         else:
@@ -155,8 +125,7 @@ def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> 
         raise NotConverged(compared[0].reason)
     best = max(fits, key=lambda fit: fit.log_likelihood)
     batches, assessors = (
-        np.unique(brackets[name].to_numpy(), return_inverse=True)[1]
-        for name in ("batch", "assessor")
+        np.unique(series[name].to_numpy(), return_inverse=True)[1] for name in ("batch", "assessor")
     )
     covariance = clustered_covariance(best, batches, assessors)
     freedom = max(1, min(int(batches.max()), int(assessors.max())))
@@ -176,20 +145,21 @@ def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> 
     )
 
 
-def _fit_law(brackets: pl.DataFrame, layout: Layout, law: Law) -> AftFit:
+def _fit_law(series: pl.DataFrame, layout: Layout, law: Law) -> Fit:
     """Fit one law; where the shared Ea leaves its range, hold it at the limit."""
     prior = layout.prior(law)
-    fit = maximise(StalingLikelihood(brackets, layout, law, prior))
+    fit = maximise(VerdictLikelihood(series, layout, law, prior), prior.mean)
     energy = fit.params[layout.energy]
     held = float(np.clip(energy, *ACTIVATION_ENERGY_RANGE))
     if held == energy:
         return fit
     mean, sd = prior.mean.copy(), prior.sd.copy()
     mean[layout.energy], sd[layout.energy] = held, 1e-2
-    return maximise(StalingLikelihood(brackets, layout, law, replace(prior, mean=mean, sd=sd)))
+    narrowed = replace(prior, mean=mean, sd=sd)
+    return maximise(VerdictLikelihood(series, layout, law, narrowed), mean)
 
 
-def clustered_covariance(fit: AftFit, lots: NDArray[np.intp], assessors: NDArray[np.intp]) -> Array:
+def clustered_covariance(fit: Fit, lots: NDArray[np.intp], assessors: NDArray[np.intp]) -> Array:
     """Return the two-way clustered covariance of a penalised fit; see the head of this file.
 
     Args:

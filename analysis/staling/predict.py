@@ -88,11 +88,12 @@ def cells(
     """
     drawn = model.draws if params is None else params
     location, energy = model.layout.matrices([style] * len(formats), formats, log_dose)
+    place = model.layout.log_scale
     w = np.ones(len(formats)) if weights is None else weights
     return Cells(
         law=model.law,
-        location=drawn[:, :-1] @ location.T,
-        scale=np.exp(drawn[:, -1]),
+        location=drawn[:, :place] @ location.T,
+        scale=np.exp(drawn[:, place]),
         weights=w / w.sum(),
-        activation_energy=np.clip(drawn[:, :-1] @ energy[0], *ACTIVATION_ENERGY_RANGE),
+        activation_energy=np.clip(drawn[:, :place] @ energy[0], *ACTIVATION_ENERGY_RANGE),
     )

@@ -3,26 +3,23 @@ r"""Accelerated-failure-time model for interval-censored times, by penalised max
     log T = x'β + scale · W,        T in (lower, upper]
 
 T in any unit of time, x the row's covariates, W one of the standard laws, and the last parameter
-is log scale, so that nothing is bounded. Parameters may carry independent normal priors, which add
-−½ Σ ((θ − mean)/SD)² to the log-likelihood. First and second derivatives are exact.
+is log scale, so that nothing is bounded. First and second derivatives are exact.
 
 Reference: Lawless, Statistical Models and Methods for Lifetime Data, 2nd ed., 2003, chapter 6.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from statsmodels.base.model import GenericLikelihoodModel
 
-from analysis.errors import InputError, NotConverged, NotEstimable
+from analysis.errors import InputError, NotEstimable
 from analysis.survival.likelihood import Ends, RowTerms, row_terms
+from analysis.survival.penalised import Fit, PenalisedLikelihood, Prior, maximise
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from numpy.typing import ArrayLike, NDArray
 
     from analysis.survival.laws import Law
@@ -30,49 +27,10 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 _WARM_START_ROWS = 4_000
-_SETTLED = 1e-9  # size of a Newton step, in squared standard errors
 
 
-@dataclass(frozen=True)
-class Prior:
-    """Independent normal priors: arrays of shape (k + 1,), the last for log scale; SD ∞ is flat."""
-
-    mean: Array
-    sd: Array
-
-    @classmethod
-    def flat(cls, size: int) -> Prior:
-        """Return a prior that says nothing about any of `size` parameters."""
-        return cls(np.zeros(size), np.full(size, np.inf))
-
-    @property
-    def precision(self) -> Array:
-        """1/SD², 0 where flat."""
-        return self.sd**-2.0
-
-
-@dataclass(frozen=True)
-class Residuals:
-    """log end − location at both ends of each row, with derivatives in the location parameters.
-
-    Attributes:
-        lower: residual of the lower ends, shape (n,).
-        upper: residual of the upper ends, shape (n,).
-        lower_jacobian: shape (n, k).
-        upper_jacobian: shape (n, k).
-        curvature: second derivatives as (lower (n,), upper (n,), direction (n, k)): row i's Hessian
-            is its number times the outer product of its direction; None where residuals are linear.
-    """
-
-    lower: Array
-    upper: Array
-    lower_jacobian: Array
-    upper_jacobian: Array
-    curvature: tuple[Array, Array, Array] | None = None
-
-
-class IntervalLikelihood(GenericLikelihoodModel):  # type: ignore[misc] # statsmodels is untyped
-    """The model above as a statsmodels likelihood; parameters are (β, log scale)."""
+class IntervalLikelihood(PenalisedLikelihood):
+    """The model above; parameters are (β, log scale)."""
 
     def __init__(
         self,
@@ -85,129 +43,74 @@ class IntervalLikelihood(GenericLikelihoodModel):  # type: ignore[misc] # statsm
         prior: Prior | None = None,
     ) -> None:
         """Take intervals (lower, upper] of shape (n,), covariates (n, k) and row weights (n,)."""
-        self.law = law
         self.ends = Ends.of(lower, upper)
         self.weights = np.ones(len(lower)) if weights is None else weights
-        self.prior = prior or Prior.flat(exog.shape[1] + 1)
         with np.errstate(divide="ignore"):
-            self.log_lower, self.log_upper = np.log(lower), np.log(upper)
+            self.log_lower = np.where(self.ends.lower, np.log(lower), 0.0)
+            self.log_upper = np.where(self.ends.upper, np.log(upper), 0.0)
         self._at: bytes = b""
-        self._now: tuple[Residuals, Array, Array, RowTerms] | None = None
-        super().__init__(np.column_stack([lower, upper]), exog)
-        self.df_model = exog.shape[1] + 1 - self.k_constant
-        self.df_resid = len(lower) - exog.shape[1] - 1
-
-    def residuals(self, location: Array) -> Residuals:
-        """Return log end − x'β. A subclass whose clock depends on a parameter says so here."""
-        fitted = self.exog @ location
-        jacobian = -self.exog
-        low = np.where(self.ends.lower, self.log_lower, 0.0) - fitted
-        high = np.where(self.ends.upper, self.log_upper, 0.0) - fitted
-        return Residuals(low, high, jacobian, jacobian)
+        self._now: tuple[Array, Array, RowTerms] | None = None
+        ends = np.column_stack([lower, upper])
+        super().__init__(law, prior or Prior.flat(exog.shape[1] + 1), ends, exog)
 
     def loglikeobs(self, params: Array) -> Array:
         """Return each row's log-likelihood, weighted, without the prior; shape (n,)."""
-        _, _, _, terms = self._evaluate(params)
-        exact = np.where(
-            self.ends.exact, -params[-1] - np.where(self.ends.exact, self._logs(), 0), 0
-        )
-        return np.asarray(self.weights * (terms.value + exact))
-
-    def loglike(self, params: Array) -> float:
-        """Return the log-likelihood plus the log prior, its constant left out."""
-        pull = (params - self.prior.mean) * np.sqrt(self.prior.precision)
-        return float(self.loglikeobs(params).sum() - 0.5 * pull @ pull)
+        _, _, terms = self._evaluate(params)
+        of_time = np.where(self.ends.exact, params[-1] + self.log_upper, 0.0)
+        return np.asarray(self.weights * (terms.value - of_time))
 
     def score_obs(self, params: Array) -> Array:
         """Return each row's score, weighted, without the prior; shape (n, k + 1)."""
-        residuals, z_low, z_high, t = self._evaluate(params)
-        scale = np.exp(params[-1])
-        location = (
-            t.at_lower[:, None] * residuals.lower_jacobian
-            + t.at_upper[:, None] * residuals.upper_jacobian
-        ) / scale
+        z_low, z_high, t = self._evaluate(params)
+        location = -(t.at_lower + t.at_upper)[:, None] * self.exog / np.exp(params[-1])
         log_scale = -(t.at_lower * z_low + t.at_upper * z_high) - self.ends.exact
         return np.asarray(self.weights[:, None] * np.column_stack([location, log_scale]))
 
-    def score(self, params: Array) -> Array:
-        """Return the gradient of `loglike`, shape (k + 1,)."""
-        pull = (params - self.prior.mean) * self.prior.precision
-        return np.asarray(self.score_obs(params).sum(axis=0) - pull)
-
-    def hessian(self, params: Array) -> Array:
-        """Return the second derivatives of `loglike`, shape (k + 1, k + 1)."""
-        residuals, z_low, z_high, t = self._evaluate(params)
-        scale, w = np.exp(params[-1]), self.weights
-        jacobian_low, jacobian_high = residuals.lower_jacobian, residuals.upper_jacobian
-        if jacobian_low is jacobian_high:
-            both = w * (t.lower_lower + t.upper_upper + 2.0 * t.lower_upper)
-            location = jacobian_low.T @ (both[:, None] * jacobian_low)
-        else:
-            cross = jacobian_low.T @ ((w * t.lower_upper)[:, None] * jacobian_high)
-            location = (
-                jacobian_low.T @ ((w * t.lower_lower)[:, None] * jacobian_low)
-                + jacobian_high.T @ ((w * t.upper_upper)[:, None] * jacobian_high)
-                + cross
-                + cross.T
-            )
-        location = location / scale**2
-        if residuals.curvature is not None:
-            bend_low, bend_high, direction = residuals.curvature
-            bend = w * (t.at_lower * bend_low + t.at_upper * bend_high) / scale
-            location = location + direction.T @ (bend[:, None] * direction)
+    def rows_hessian(self, params: Array) -> Array:
+        """Return the second derivatives of the rows' sum, shape (k + 1, k + 1)."""
+        z_low, z_high, t = self._evaluate(params)
+        scale, x, w = np.exp(params[-1]), self.exog, self.weights
         by_low = t.lower_lower * z_low + t.lower_upper * z_high + t.at_lower
         by_high = t.upper_upper * z_high + t.lower_upper * z_low + t.at_upper
-        mixed = -(jacobian_low.T @ (w * by_low) + jacobian_high.T @ (w * by_high)) / scale
-        size = len(params)
-        full = np.empty((size, size))
-        full[:-1, :-1] = location
-        full[:-1, -1] = full[-1, :-1] = mixed
+        twice = t.lower_lower + t.upper_upper + 2.0 * t.lower_upper
+        full = np.empty((len(params), len(params)))
+        full[:-1, :-1] = x.T @ ((w * twice)[:, None] * x) / scale**2
+        full[:-1, -1] = full[-1, :-1] = x.T @ (w * (by_low + by_high)) / scale
         full[-1, -1] = w @ (by_low * z_low + by_high * z_high)
-        return full - np.diag(self.prior.precision)
+        return full
 
     @property
     def start_params(self) -> Array:
         """Least squares on the middles of the intervals, open ones stretched by half."""
         lower, upper = self.endog.T
-        middle = np.where(np.isfinite(upper), 0.5 * (lower + upper), 1.5 * lower)
-        log_middle = np.log(middle)
+        log_middle = np.log(np.where(np.isfinite(upper), 0.5 * (lower + upper), 1.5 * lower))
         root = np.sqrt(self.weights)
         location = np.linalg.lstsq(root[:, None] * self.exog, root * log_middle, rcond=None)[0]
         spread = np.average((log_middle - self.exog @ location) ** 2, weights=self.weights)
         return np.append(location, 0.5 * np.log(max(spread, 1e-4)))
 
-    def _logs(self) -> Array:
-        return np.asarray(self.log_upper)
+    def every(self, step: int) -> IntervalLikelihood:
+        """Return the likelihood of every so many rows."""
+        part = slice(None, None, step)
+        lower, upper = self.endog[part].T
+        return IntervalLikelihood(
+            lower, upper, self.exog[part], self.law, weights=self.weights[part], prior=self.prior
+        )
 
-    def _evaluate(self, params: Array) -> tuple[Residuals, Array, Array, RowTerms]:
+    def _evaluate(self, params: Array) -> tuple[Array, Array, RowTerms]:
         """Evaluate all rows at `params`, once for value, score and Hessian together."""
         if self._now is None or params.tobytes() != self._at:
-            residuals = self.residuals(params[:-1])
-            scale = np.exp(params[-1])
-            z_low = np.where(self.ends.lower, residuals.lower / scale, 0.0)
-            z_high = np.where(self.ends.upper, residuals.upper / scale, 0.0)
-            terms = row_terms(self.law, z_low, z_high, self.ends)
-            self._now, self._at = (residuals, z_low, z_high, terms), params.tobytes()
+            scale, fitted = np.exp(params[-1]), self.exog @ params[:-1]
+            z_low = np.where(self.ends.lower, (self.log_lower - fitted) / scale, 0.0)
+            z_high = np.where(self.ends.upper, (self.log_upper - fitted) / scale, 0.0)
+            self._now = z_low, z_high, row_terms(self.law, z_low, z_high, self.ends)
+            self._at = params.tobytes()
         return self._now
 
 
 @dataclass(frozen=True)
-class AftFit:
-    """A fitted model.
-
-    Attributes:
-        law: the law of W.
-        params: (β, log scale), shape (k + 1,).
-        covariance: inverse of minus the Hessian of the penalised log-likelihood.
-        log_likelihood: at `params`, without the prior.
-        model: the likelihood, for scores and further inference.
-    """
-
-    law: Law
-    params: Array
-    covariance: Array
-    log_likelihood: float
-    model: IntervalLikelihood = field(repr=False)
+class AftFit(Fit):
+    """A fitted model; `params` are (β, log scale)."""
 
     @property
     def scale(self) -> float:
@@ -251,75 +154,18 @@ def fit_aft(
     x = np.atleast_2d(np.asarray(exog, dtype=float))
     w = np.ones(len(low)) if weights is None else np.asarray(weights, dtype=float)
     _check(low, high, x, w)
+    if not np.isfinite(high).any():
+        message = "nothing was rejected: every interval is open to the right"
+        raise NotEstimable(message)
     if prior is None and np.linalg.matrix_rank(x) < x.shape[1]:
         message = "the covariates are collinear: one of them can be written by the others"
         raise NotEstimable(message)
-    return maximise(IntervalLikelihood(low, high, x, law, weights=w, prior=prior), thin=_thinned)
-
-
-def maximise(
-    model: IntervalLikelihood,
-    *,
-    thin: Callable[[IntervalLikelihood], IntervalLikelihood] | None = None,
-) -> AftFit:
-    """Find the maximum of a likelihood by a trust region with exact derivatives, then polish.
-
-    Args:
-        model: the likelihood.
-        thin: model to a smaller one of every so many rows, for a start near the maximum.
-
-    Raises:
-        NotEstimable: no interval has an upper end.
-        NotConverged: no maximum was found; the text says what to look at.
-    """
-    if not model.ends.upper.any():
-        message = "nothing was rejected: every interval is open to the right"
-        raise NotEstimable(message)
+    model = IntervalLikelihood(low, high, x, law, weights=w, prior=prior)
     start = model.start_params
-    if thin is not None and len(model.log_lower) > 2 * _WARM_START_ROWS:
-        start = maximise(thin(model)).params
-    result = model.fit(
-        start, method="minimize", min_method="trust-exact", disp=0, skip_hessian=True, gtol=1e-5
-    )
-    params, information = _polish(model, np.asarray(result.params))
-    return AftFit(
-        law=model.law,
-        params=params,
-        covariance=np.asarray(np.linalg.inv(information), dtype=np.float64),
-        log_likelihood=float(model.loglikeobs(params).sum()),
-        model=model,
-    )
-
-
-def _polish(model: IntervalLikelihood, params: Array) -> tuple[Array, Array]:
-    """Take Newton steps until they are far below a standard error; return minus the Hessian too."""
-    for _ in range(5):
-        information, score = -model.hessian(params), model.score(params)
-        usable = np.isfinite(information).all() and np.isfinite(score).all()
-        if not usable or np.linalg.eigvalsh(information)[0] <= 0.0:
-            break
-        step = np.linalg.solve(information, score)
-        if step @ score < _SETTLED:
-            return params, information
-        params = params + step
-    message = (
-        f"the {model.law.name} fit did not settle. Look for: a group without a single rejection "
-        "or without a single acceptance, a covariate that hardly varies, ages in mixed units"
-    )
-    raise NotConverged(message)
-
-
-def _thinned(model: IntervalLikelihood) -> IntervalLikelihood:
-    every = slice(None, None, len(model.log_lower) // _WARM_START_ROWS)
-    lower, upper = model.endog[every].T
-    return IntervalLikelihood(
-        lower,
-        upper,
-        model.exog[every],
-        model.law,
-        weights=model.weights[every],
-        prior=model.prior,
-    )
+    if len(low) > 2 * _WARM_START_ROWS:
+        part = model.every(len(low) // _WARM_START_ROWS)
+        start = maximise(part, part.start_params).params
+    return AftFit(**vars(maximise(model, start)))
 
 
 def _check(lower: Array, upper: Array, exog: Array, weights: Array) -> None:

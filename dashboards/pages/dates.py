@@ -15,8 +15,7 @@ if TYPE_CHECKING:
 LINES = 5
 
 COLUMNS = (
-    Column("Beer"),
-    Column("Format"),
+    Column("Beer, format"),
     Column("Printed today"),
     Column("Data support, days", figures=True),
     Column("Difference, days", figures=True),
@@ -91,8 +90,7 @@ def _row(found: list[dict[str, Any]], ways: dict[str, sentences.Route]) -> Row:
     why = words.sentence(f"No date: {main['reason']}") if main["reason"] else ""
     return Row(
         (
-            main["beer"],
-            main["format"],
+            f"{main['beer']}, {main['format']}",
             _printed(main),
             words.whole(main["supported_days"]),
             words.difference(main["difference_days"]),
@@ -156,6 +154,6 @@ def refused(results: Results) -> list[tuple[str, str]]:
         pl.col("load_id") == load["load_id"], pl.col("outcome") != "loaded"
     )
     return [
-        (f["file"], f"{f['outcome']}: {f['reason']}" if f["reason"] else f["outcome"])
+        (f["file"], ": ".join(part for part in (f["outcome"], f["reason"]) if part))
         for f in found.iter_rows(named=True)
     ]

@@ -11,6 +11,9 @@ if TYPE_CHECKING:
     from dashboards.results import Results
 
 
+USUAL_CONFIDENCE = 0.9
+
+
 def page(results: Results) -> Page:
     """Return the page of method, limits and cautions."""
     run = results.newest_run
@@ -21,6 +24,7 @@ def page(results: Results) -> Page:
         context={
             "run": run,
             "share": words.glasses(run["share_rejected"]) if run else "",
+            "confidence": words.percent(run["confidence"] if run else USUAL_CONFIDENCE),
             "sure": (
                 f"The newest run asks to be {words.percent(run['confidence'])} sure of each date "
                 f"and rounds it down to a whole {run['rounding']}."

@@ -39,6 +39,7 @@ def _page(results: Results, style: str, file: str, colours: Mapping[str, str]) -
         template="style.html",
         context={
             "lead": _lead(results, style, counts),
+            "dated": tables["dates"].frame["best_before_days"].is_not_null().any(),
             "evidence": sentences.evidence(counts) if counts else "",
             "cautions": sentences.cautions(results, style),
             "ways": [ways[route] for route in on],
@@ -56,6 +57,8 @@ def _page(results: Results, style: str, file: str, colours: Mapping[str, str]) -
 
 def _lead(results: Results, style: str, counts: Cells | None) -> list[str]:
     """Return a sentence for each route that carries most of a format, then formats without date."""
+    if counts and counts["reason"]:
+        return [f"Not estimated, because {words.stopped(counts['reason'])}"]
     ways = sentences.routes(results)
     cells = results.dates.filter(pl.col("style") == style)
     main = results.beer_dates.filter(pl.col("style") == style, "main_route")
@@ -82,19 +85,13 @@ def _lead(results: Results, style: str, counts: Cells | None) -> list[str]:
         )
         for c in undated.iter_rows(named=True)
     ]
-    if said:
-        return said
-    why = counts["reason"] if counts and counts["reason"] else "it has no lot on a known route"
-    return [f"Not estimated, because {words.sentence(why)}"]
+    return said or ["No date: no lot of this style goes on a known route."]
 
 
 def _no_curve(counts: Cells | None) -> str:
-    why = (
-        f"Not estimated, because {words.sentence(counts['reason'])} "
-        if counts and counts["reason"]
-        else ""
-    )
-    return f"{why}Verdicts on aged samples fill this: the tables samples and tastings."
+    why = words.stopped(counts["reason"] or "") if counts else ""
+    begin = f"Not estimated, because {why} " if why else ""
+    return f"{begin}Verdicts on aged samples fill this: the tables samples and tastings."
 
 
 def _counts(counts: Cells | None) -> str:
@@ -111,7 +108,11 @@ def _counts(counts: Cells | None) -> str:
 
 
 def _lives(results: Results, style: str, colours: Mapping[str, str]) -> Chart | None:
-    label = pl.concat_str("format", pl.lit(", "), "route")
+    ways = sentences.routes(results)
+    temperatures = pl.col("route").replace_strict(
+        {name: way.last for name, way in ways.items()}, return_dtype=pl.String
+    )
+    label = pl.concat_str("format", pl.lit("\n"), "route", pl.lit(", "), temperatures)
     cells = results.dates.filter(
         pl.col("style") == style, pl.col("shelf_life_days_lower").is_not_null()
     ).with_columns(row=label)
@@ -124,11 +125,14 @@ def _lives(results: Results, style: str, colours: Mapping[str, str]) -> Chart | 
     )
     run = results.newest_run or {}
     share = words.glasses(run["share_rejected"])
-    spans = "; ".join(f"{c['row']}: {_span(c)}" for c in cells.iter_rows(named=True))
+    spans = "; ".join(
+        f"{c['format']}, {ways[c['route']].ends}: {_span(c)}" for c in cells.iter_rows(named=True)
+    )
     return Chart(
         name="lives",
         title=f"Days until {share} is rejected for age",
         summary=f"Best estimate and bounds, days. {spans}.",
+        caption="All numbers stand in the table above.",
         key=(
             Key("point", "best estimate"),
             Key("band", f"lower to upper bound, each {words.percent(run['confidence'])} sure"),
@@ -154,19 +158,20 @@ def _curve(results: Results, style: str, counts: Cells | None) -> Chart | None:
     share = words.glasses(run["share_rejected"])
     reached = curve.filter(pl.col("share_rejected") >= run["share_rejected"])["age_days"].min()
     when = (
-        f"The curve reaches {share} at {words.days(reached)} at 20 °C."
+        f"The curve reaches {share} at {words.days(reached)} at {words.temperature(20)}."
         if isinstance(reached, float)
         else f"The curve does not reach {share} within the ages drawn."
     )
     sure = words.percent(run["confidence"])
     return Chart(
         name="curve",
-        title="Share rejected for age by days at 20 °C",
+        title=f"Share rejected for age by days at {words.temperature(20)}",
         summary=(
-            f"{when} Points show what tasters said, among them rejections by mistake, which the "
-            f"curve leaves out: {words.count(counts['rejected'], 'rejection')} in "
-            f"{words.count(counts['verdicts'], 'verdict')}. Each point's counts are in the list "
-            f"below."
+            f"{when} Rejected in all: {words.of(counts['rejected'], counts['verdicts'])} verdicts."
+        ),
+        caption=(
+            f"{when} The points show all that tasters rejected, by mistake too, which the curve "
+            f"leaves out; their counts stand in the list below."
         ),
         key=(
             Key("line", "expected", theme.FORECAST),
@@ -200,7 +205,11 @@ def _arms(results: Results, style: str) -> Chart | None:
     return Chart(
         name="arms",
         title="Rejected and expected, by storage temperature",
-        summary=f"{said}. Where the two lie apart, warm storage does not tell of cold.",
+        summary=f"{said}.",
+        caption=(
+            "Where the two lie far apart, the warm cupboard does not tell of the trade's "
+            "temperature."
+        ),
         key=(Key("point", "rejected"), Key("upright thick", "expected", theme.FORECAST)),
         spec=charts.warm_and_cold(arms),
     )
@@ -224,6 +233,7 @@ def _oxygen(results: Results, style: str, colours: Mapping[str, str]) -> Chart |
         name="oxygen",
         title="Total package oxygen at filling, each lot",
         summary=f"{said}.",
+        caption=f"{said}.",
         key=(),
         spec=charts.oxygen_by_lot(lots, colours),
     )

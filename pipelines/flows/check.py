@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
@@ -46,7 +46,7 @@ def check_files(files: Sequence[Path], config: Config, say: Callable[[str], None
         try:
             content = read_file(path, path.parent, config.site)
         except ReadError as error:
-            say(f"{path.name}: not readable, {error}")
+            say(str(error))
             sound = False
             continue
         for mention in content.mentions:
@@ -68,13 +68,30 @@ def _known(tables: Sequence[RawTable], config: Config, say: Callable[[str], None
     if config.paths.database.exists():
         with open_store(config.paths.database, read_only=True) as connection:
             return Known(**known_identifiers(connection))
-    given = {table.table for table in tables}
-    missing = sorted({name for t in tables for name in _referred(t)} - given)
+    given = {table.table for table in tables} | {"meters"}
+    named = _named(tables)
+    missing = sorted(named.keys() - given)
     if missing:
-        say(f"no store yet: that {', '.join(missing)} hold what is named here was not checked")
-    words = {name: frozenset(_named(tables, name)) for name in missing}
-    return Known(**words)
+        say(f"there is no store yet, so names of {', '.join(missing)} could not be looked up")
+    return Known(**{name: frozenset(named[name]) for name in missing})
 
 
-def _referred(table: RawTable) -> set[str]:
-    return {column.refers for column in TABLES[table.table].columns if column.refers}
+def _named(tables: Sequence[RawTable]) -> dict[str, set[Any]]:
+    """What the rows name, by the table they name it of; lots with their format, "" if not said."""
+    named: dict[str, set[Any]] = {}
+    for raw in tables:
+        texts = raw.cells.columns
+        for column in TABLES[raw.table].columns:
+            if not column.refers or column.name not in texts:
+                continue
+            cells = raw.cells.filter(pl.col(column.name).is_not_null())
+            if column.refers == "lots":
+                filled = pl.col("format") if "format" in texts else pl.lit("")
+                found = cells.select(pl.col(column.name), filled=filled.fill_null("")).rows()
+            else:
+                found = cells[column.name].to_list()
+            named.setdefault(column.refers, set()).update(found)
+    if "lots" in named:
+        said = {lot for lot, filled in named["lots"] if filled}
+        named["lots"] = {(lot, f) for lot, f in named["lots"] if f or lot not in said}
+    return named

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
 from pipelines.store.connect import open_store
@@ -14,6 +15,8 @@ BASIS = {
     "borrowed": "lent by other formats: treat as a trial",
     "prior": "partly assumed",
 }
+NO_DATE = {"route": "not fit for this route", "safety": "no safety validation"}
+SHORTENED = {"cap": "ends at the cap", "oldest tasted": "no older beer tasted"}
 HEADINGS = ("Style", "Format", "Kept as", "Best before, days", "Shelf life, days", "Rests on")
 NUMBERS = {3, 4}
 
@@ -57,10 +60,11 @@ def _row(date: dict[str, Any]) -> tuple[str, ...]:
     kept = date["route"] if date["temp_c"] is None else f"{date['route']}, {date['temp_c']:g} °C"
     supported = "none" if date["best_before_days"] is None else f"{date['best_before_days']}"
     rests_on = BASIS.get(date["basis"], "not estimated")
-    if date["best_before_days"] is None and date["reason"]:
-        rests_on = date["reason"]
-    elif date["binding_cause"] not in {None, "flavour"}:
-        rests_on += f"; shortened by {date['binding_cause']}"
+    cause = date["binding_cause"]
+    if date["best_before_days"] is None:
+        rests_on = NO_DATE.get(cause) or date["reason"] or rests_on
+    elif cause not in {None, "flavour"}:
+        rests_on += f"; {SHORTENED.get(cause, f'ends by {cause}')}"
     return (date["style"], date["format"], kept, supported, _life(date), rests_on)
 
 
@@ -68,5 +72,6 @@ def _life(date: dict[str, Any]) -> str:
     if date["shelf_life_days"] is None:
         return ""
     lower, upper = date["shelf_life_days_lower"], date["shelf_life_days_upper"]
-    most = "no bound" if upper is None else f"{upper:.0f}"
-    return f"{date['shelf_life_days']:.0f} ({lower:.0f} to {most})"
+    # Outwards, so that no bound looks better than it is.
+    most = "no bound" if upper is None else f"{ceil(upper)}"
+    return f"{date['shelf_life_days']:.0f} ({floor(lower)} to {most})"

@@ -33,6 +33,6 @@ def place(file: str, sheet: str | None) -> str:
 def _line(row: dict[str, object]) -> str:
     where = f"{place(str(row['file']), str(row['sheet'] or ''))}, row {row['row_number']}"
     column = f", {row['column_name']}" if row["column_name"] else ""
-    value = f"'{row['value']}' " if row["value"] not in {None, ""} else ""
+    value = f"'{row['value']}', " if row["value"] not in {None, ""} else ""
     expected = f" (expected {row['expected']})" if row["expected"] else ""
     return f"{where}{column}: {value}{row['reason']}{expected}"

@@ -1,15 +1,15 @@
 """Take new files of the inbox in.
 
 A file is known by its content: what was loaded once is not read again, wherever it lies. Rows that
-were set aside come up again with every load, because the lot that they wait for, or the site's
-word that explains them, may have arrived; rows of a file that came anew wait no more.
+were set aside come up again with every load, for the lot that they wait for, or the site's own
+word that explains them, may have come. A load that would change nothing is not recorded.
 """
 
 from __future__ import annotations
 
 import json
 import time
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from hashlib import file_digest
 from typing import TYPE_CHECKING
@@ -22,7 +22,6 @@ from pipelines.flows.faults import SHOWN, fault_lines, place
 from pipelines.flows.version import code_version
 from pipelines.readers.check import Checked, Known, check_tables
 from pipelines.readers.files import FileContent, Mention, RawTable, inbox_files, read_file
-from pipelines.readers.names import fold
 from pipelines.store.connect import open_store
 from pipelines.store.intake import (
     Load,
@@ -53,6 +52,16 @@ _FILES = {
     "outcome": pl.String,
     "reason": pl.String,
 }
+# Rows that a person must mend, with the content of their file when it was last loaded.
+_UNREAD = """
+    SELECT s.table_name, s.file, s.sheet, s.row_number, arg_max(f.sha256, f.load_id) AS sha256
+    FROM intake.set_aside AS s
+    JOIN intake.files AS f ON f.file = s.file AND f.outcome = 'loaded'
+    WHERE s.settled_in IS NULL
+    GROUP BY s.table_name, s.file, s.sheet, s.row_number
+    HAVING bool_and(s.kind IN ('value', 'missing'))
+    ORDER BY s.file, s.table_name, s.sheet, s.row_number
+"""
 _MENTIONS = {"file": pl.String, "sheet": pl.String, "mention": pl.String}
 
 
@@ -109,7 +118,8 @@ def ingest(config: Config, say: Callable[[str], None]) -> IngestSummary:
     with open_store(config.paths.database) as connection:
         migrate(connection)
         found = _look_through(config, connection, say)
-        waiting = _waiting(connection, config.site, {str(f["file"]) for f in found.files})
+        anew = {str(recorded["file"]) for recorded in found.files}
+        waiting = _waiting(config, connection, anew)
         known = Known(**known_identifiers(connection))
         checked = check_tables([*found.tables, *waiting], known, config.site)
         if not found.files and not any(t.height for t in checked.tables.values()):
@@ -128,11 +138,16 @@ def ingest(config: Config, say: Callable[[str], None]) -> IngestSummary:
                 mentions=_mentions_frame(mentions),
             ),
         )
+    counts = summary.row_counts.select(pl.sum("^rows_.*$")).row(0, named=True)
     _say_rows(summary.row_counts, say)
+    say(f"load {summary.load_id}: {_counted(counts)}")
     _say_mentions(mentions, say)
-    _say_faults(checked, {str(f["file"]) for f in found.files}, say)
-    counts = summary.row_counts.select(pl.sum("^rows_.*$")).drop("rows_read").row(0, named=True)
-    return IngestSummary(load_id=summary.load_id, files=len(found.files), **counts)
+    _say_faults(checked, anew, say)
+    return IngestSummary(
+        load_id=summary.load_id,
+        files=len(found.files),
+        **{name: count for name, count in counts.items() if name != "rows_read"},
+    )
 
 
 def _now(config: Config) -> datetime:
@@ -165,8 +180,8 @@ def _look_through(
             found.add(file, digest, size, "loaded", None)
             continue
         became = "not recognised" if content.mentions else "not readable"
-        say(f"{file}: {became}, {reason}")
         # Said every time, for the file lies there still; recorded once.
+        say(f"{file}: {reason}" if content.mentions else reason)
         if (before, outcome) != (digest, became):
             found.add(file, digest, size, became, reason)
     return found
@@ -212,25 +227,37 @@ def _read(path: Path, inbox: Path, site: Site) -> tuple[FileContent, str]:
 
 
 def _waiting(
-    connection: duckdb.DuckDBPyConnection, site: Site, anew: set[str]
+    config: Config, connection: duckdb.DuckDBPyConnection, anew: set[str]
 ) -> list[RawTable]:
-    """The rows set aside earlier, as the tables of text that they were."""
+    """Rows set aside earlier, as tables of text; those of a file that came anew wait no more.
+
+    A row that only misses a partner comes from the store. One with a cell that could not be read
+    comes from its file, if that is still there as it was: the configuration may have learnt the
+    heading or the word since.
+    """
     rows = outstanding(connection).filter(~pl.col("file").is_in(anew))
-    return [
-        _table_again(str(table), str(file), str(sheet), part, site)
-        for (table, file, sheet), part in rows.group_by(
-            "table_name", "file", "sheet", maintain_order=True
-        )
+    places = ("table_name", "file", "sheet")
+    waiting = [
+        _table_again(part, *map(str, key))
+        for key, part in rows.group_by(places, maintain_order=True)
     ]
+    unread = connection.sql(_UNREAD).pl().filter(~pl.col("file").is_in(anew))
+    for (file,), part in unread.group_by("file", maintain_order=True):
+        path = config.paths.inbox / str(file)
+        if not path.is_file() or _digest(path) != part["sha256"][0]:
+            continue
+        content, _ = _read(path, config.paths.inbox, config.site)
+        for table in content.tables:
+            at = part.filter(table_name=table.table, sheet=table.sheet)["row_number"]
+            cells = table.cells.filter(pl.col("row_number").is_in(at.implode()))
+            if cells.height:
+                waiting.append(replace(table, cells=cells))
+    return waiting
 
 
-def _table_again(table: str, file: str, sheet: str, rows: pl.DataFrame, site: Site) -> RawTable:
-    own = {fold(heading): column for heading, column in site.columns.get(table, {}).items()}
-    cells = [
-        {own.get(fold(heading), heading): text for heading, text in json.loads(row).items()}
-        for row in rows["cells"]
-    ]
-    headings = list(dict.fromkeys(heading for row in cells for heading in row))
+def _table_again(rows: pl.DataFrame, table: str, file: str, sheet: str) -> RawTable:
+    cells = [json.loads(row) for row in rows["cells"]]
+    headings = dict.fromkeys(heading for row in cells for heading in row)
     frame = pl.DataFrame(cells, schema=dict.fromkeys(headings, pl.String))
     return RawTable(table, file, sheet, frame.with_columns(rows["row_number"].cast(pl.Int32)))
 

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 from dashboards.build import build
 from pipelines.errors import StoreError
+from pipelines.store.connect import open_store
+from pipelines.store.migrate import migrate
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -18,11 +20,14 @@ def publish(config: Config, say: Callable[[str], None]) -> tuple[Path, ...]:
     """Write every page and file anew and return them.
 
     Raises:
-        StoreError: There is no database yet.
+        StoreError: There is no database yet, or it cannot be opened.
+        DashboardError: The folder for the pages holds something else.
     """
     if not config.paths.database.exists():
         message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
         raise StoreError(message)
+    with open_store(config.paths.database) as connection:
+        migrate(connection)  # what the pages may read follows the code
     written = build(config.paths.database, config.paths.pages)
     say(f"{len(written)} files of pages written")
     return written

@@ -16,7 +16,7 @@ from pipelines.readers.json_text import json_object
 from pipelines.readers.names import fold
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from pipelines.readers.site import Site
 
@@ -43,6 +43,8 @@ _BOUND = r"^[<>]\s*"
 _TIME = r"^(\d{4}-\d{2}-\d{2})(?:[T ](\d{2}:\d{2})(:\d{2})?(\.\d+)?)?$"
 _YEARS = (1980, 2100)
 _YES_NO = {"yes": ("yes", "y", "true", "1"), "no": ("no", "n", "false", "0")}
+_NUMBERS = ("number", "integer")
+_UNCLEAR = "a comma that may part thousands or decimals"
 _NOT_A = {
     "number": "not a number",
     "integer": "not a whole number",
@@ -86,7 +88,9 @@ def convert(table: Table, text: pl.DataFrame, site: Site) -> tuple[pl.DataFrame,
     derived = {}
     if "bound" in table.derived:
         sign = pl.col("value").str.head(1)
-        derived["bound"] = sign.replace_strict({"<": "below", ">": "above"}, default="")
+        derived["bound"] = sign.replace_strict({"<": "below", ">": "above"}, default="").fill_null(
+            ""
+        )
     typed = text.with_columns(
         *(_value(column, site).alias(column.name) for column in (*columns, *scores)), **derived
     )
@@ -155,7 +159,7 @@ def _time(text: pl.Expr) -> pl.Expr:
 
 
 def _spellings(
-    choices: Sequence[str], site: Site, also: dict[str, tuple[str, ...]] | None = None
+    choices: Sequence[str], site: Site, also: Mapping[str, Sequence[str]] | None = None
 ) -> dict[str, str]:
     """Every spelling of a closed list's words, folded, to the canonical one."""
     plain = {fold(choice): choice for choice in choices}
@@ -172,7 +176,7 @@ def _word(
     text: pl.Expr,
     choices: Sequence[str],
     site: Site,
-    also: dict[str, tuple[str, ...]] | None = None,
+    also: Mapping[str, Sequence[str]] | None = None,
 ) -> pl.Expr:
     known = _spellings(choices, site, also)
     return _folded(text).replace_strict(known, default=None, return_dtype=pl.String)
@@ -204,7 +208,9 @@ def _faults(
     under = under.str.strip_prefix(SCORE)
     found: list[tuple[pl.Series, str]] = []
     if column.kind in _NOT_A:
-        found.append((written.is_not_null() & value.is_null(), _NOT_A[column.kind]))
+        unread = written.is_not_null() & value.is_null()
+        unclear = unread & written.str.contains(_THOUSANDS) & (column.kind in _NUMBERS)
+        found += [(unread & ~unclear, _NOT_A[column.kind]), (unclear, _UNCLEAR)]
     if column.kind == "identifier":
         found.append((written.str.len_chars() > IDENTIFIER_LENGTH, "too long"))
     if column.minimum is not None:
@@ -232,7 +238,7 @@ def _faults(
                 text,
                 written.is_null(),
                 column=under,
-                value="",
+                value=pl.lit(""),
                 reason="empty",
                 expected=column.expected,
                 kind="missing",

@@ -45,7 +45,7 @@ def faults_where(
     where: pl.Series,
     *,
     column: str | pl.Expr,
-    value: str | pl.Expr,
+    value: pl.Expr,
     reason: str | pl.Expr,
     expected: str | pl.Expr,
     kind: FaultKind,
@@ -56,7 +56,7 @@ def faults_where(
         rows: Rows with `row` and whatever the expressions read.
         where: The condition, as long as `rows`.
         column: The column's name.
-        value: The text as written.
+        value: The text as written; null becomes "".
         reason: What is wrong.
         expected: What should stand there instead.
         kind: How the fault is mended.

@@ -156,15 +156,15 @@ def _under_headings(table: Table, file: str, grid: Grid, site: Site) -> tuple[Ra
         if target and target not in taken:
             names[column] = target
         else:
-            written = heading or "no heading"
-            names[column] = f"{written} ({column})" if written in taken or not heading else written
+            written = heading or column
+            names[column] = f"{written} ({column})" if written in taken else written
             if target:
                 doubled.append(target)
+            elif heading:
+                hint = did_you_mean(heading, known.values())
+                mentions.append(f"the heading {heading} is not known{hint} (cells kept aside)")
             else:
-                hint = did_you_mean(written, known.values()) if heading else ""
-                mentions.append(
-                    f"the heading {names[column]} is not known{hint} (cells kept aside)"
-                )
+                mentions.append(f"{column} has no heading (cells kept aside)")
         taken.add(names[column])
     cells = data.select(
         "row_number", *(pl.col(column).alias(name) for column, name in names.items())

@@ -83,12 +83,12 @@ def _text(path: Path, file: str) -> list[Grid]:
         skipinitialspace=True,
         strict=True,
     )
-    rows: list[list[str | None]] = []
+    rows: list[list[str]] = []
     numbers: list[int] = []
     line = 1
     try:
         for row in reader:
-            rows.append(list(row))
+            rows.append(row)
             numbers.append(line)
             line = reader.line_num + 1
     except csv.Error as error:
@@ -99,7 +99,7 @@ def _text(path: Path, file: str) -> list[Grid]:
         raise ReadError(message) from error
     width = max((len(row) for row in rows), default=0)
     for row in rows:
-        row.extend([None] * (width - len(row)))
+        row.extend([""] * (width - len(row)))
     schema = {f"column {i}": pl.String for i in range(1, width + 1)}
     cells = pl.DataFrame(rows, schema=schema, orient="row") if width else pl.DataFrame()
     return [Grid("", _numbered(cells, pl.Series(numbers if width else [])), ragged=True)]

@@ -11,14 +11,20 @@ if TYPE_CHECKING:
 
 
 def fold(name: str) -> str:
-    """A name without its case, spaces and underscores."""
-    return re.sub(r"[\s_]", "", name).lower()
+    """A name without its case, spaces and underscores; both signs for micro are a u."""
+    return re.sub("[µμ]", "u", re.sub(r"[\s_]", "", name).lower())
 
 
 def nearest(name: str, known: Iterable[str]) -> str | None:
-    """The known name that is most like this one, if any is like it at all."""
+    """The known name that is most like this one, if any is like it at all.
+
+    A workbook drops the zeros that a code begins with, so the code with them is nearest of all.
+    """
     folded = {fold(candidate): candidate for candidate in known}
-    close = get_close_matches(fold(name), folded, n=1, cutoff=0.7)
+    without_zeros = {candidate.lstrip("0"): whole for candidate, whole in folded.items()}
+    if fold(name) in without_zeros:
+        return without_zeros[fold(name)]
+    close = get_close_matches(fold(name), folded, n=1, cutoff=0.75)
     return folded[close[0]] if close else None
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
@@ -64,8 +64,8 @@ class Load:
     """What one reading of the inbox brought.
 
     Attributes:
-        started_at: When reading began, local time.
-        finished_at: When it ended, local time.
+        started_at: When reading began, local time without a zone.
+        finished_at: When it ended, likewise.
         code_version: Version of stalecurve.
         files: `file`, `sha256`, `size_bytes`, `outcome`, `reason`: every file once.
         tables: By name of the input table, its good rows.
@@ -116,7 +116,7 @@ def known_files(connection: duckdb.DuckDBPyConnection) -> dict[str, str]:
     )
 
 
-def known_identifiers(connection: duckdb.DuckDBPyConnection) -> dict[str, frozenset[object]]:
+def known_identifiers(connection: duckdb.DuckDBPyConnection) -> dict[str, frozenset[Any]]:
     """Give what later rows may refer to, as it stands now.
 
     Returns:
@@ -269,11 +269,12 @@ def _faulty_rows(connection: duckdb.DuckDBPyConnection, load_id: int) -> pl.Data
 
 
 def _count(counts: Sequence[pl.DataFrame]) -> pl.DataFrame:
+    keys = {"file": pl.String, "sheet": pl.String, "table_name": pl.String}
+    nothing = pl.DataFrame(schema=keys | dict.fromkeys(_COUNTED, pl.Int64))
     return (
-        pl.concat(counts, how="diagonal_relaxed")
-        .group_by("file", "sheet", "table_name")
+        pl.concat([nothing, *counts], how="diagonal_relaxed")
+        .group_by(*keys)
         .agg(pl.sum(*_COUNTED))
-        .with_columns(rows_read=pl.sum_horizontal(_COUNTED))
-        .select("file", "sheet", "table_name", "rows_read", *_COUNTED)
-        .sort("file", "sheet", "table_name")
+        .select(*keys, pl.sum_horizontal(_COUNTED).alias("rows_read"), *_COUNTED)
+        .sort(*keys)
     )

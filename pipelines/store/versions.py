@@ -73,8 +73,8 @@ def _said(columns: Mapping[str, str]) -> str:
         if name not in _ADDED
     )
     values = sorted(columns.keys() - set(_PLACE) - set(_ADDED))
-    # An empty value is left out, so that a column added later changes no hash. The separator is a
-    # control character, which JSON text escapes: two rows never run into the same text.
+    # An empty value is left out, so that a column added later changes no hash. Texts are quoted as
+    # JSON, so two rows of unlike values never run into the same text.
     hashed = ", ".join(f"'{name}=' || {_as_text(name, columns[name])}" for name in values)
     return f"""
         CREATE TEMP TABLE said AS
@@ -88,7 +88,7 @@ def _said(columns: Mapping[str, str]) -> str:
                 GROUP BY file, sheet, row_number
             ) AS waiting USING (file, sheet, row_number)
         )
-        SELECT typed.*, md5(concat_ws(chr(31), {hashed})) AS values_hash FROM typed
+        SELECT typed.*, md5(concat_ws(',', {hashed})) AS values_hash FROM typed
     """
 
 

@@ -8,7 +8,7 @@ INSERT INTO intake.files VALUES
     (1, 'brewery.xlsx', 'a1', 48120, 'loaded', NULL),
     (2, 'tastings-2026-w14.csv', 'a2', 9120, 'loaded', NULL),
     (2, 'oxygen-2026-w14.xlsx', 'a3', 15880, 'loaded', NULL),
-    (2, 'oxygen copy.xlsx', 'a3', 15880, 'duplicate', 'same content as oxygen-2026-w14.xlsx'),
+    (2, 'oxygen copy.xlsx', 'a3', 15880, 'duplicate', 'duplicate of oxygen-2026-w14.xlsx'),
     (2, 'scan.xlsx', 'a4', 880, 'not readable', 'this is no workbook');
 INSERT INTO intake.row_counts VALUES
     (1, 'brewery.xlsx', 'lots', 'lots', 24, 24, 0, 0, 0, 0),

@@ -6,41 +6,104 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
+from selenium import webdriver
 
 from dashboards.build import build
 from pipelines.store.connect import open_store
 from pipelines.store.migrate import migrate
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
-    from selenium.webdriver import Chrome
+BREWERY = Path(__file__).with_name("brewery.sql").read_text(encoding="utf-8")
 
-BREWERY = Path(__file__).with_name("brewery.sql")
+# Names that a file may bring: a page must show them, and a spreadsheet must not run them.
+MARKUP = "<img src=x onerror=alert(1)>"
+FORMULA = "=1+1"
+HOSTILE = f"""
+    UPDATE results.beer_dates SET beer = '{MARKUP}', lot = '{FORMULA}' WHERE style = 'pale lager';
+    UPDATE results.pulls SET lot = '{MARKUP}' WHERE style = 'pale lager';
+    UPDATE results.pulls SET lot = '{FORMULA}' WHERE style = 'hazy ale';
+    UPDATE results.lot_oxygen SET beer = '{FORMULA}', assumed = '{MARKUP}';
+    UPDATE results.attention SET beer = '{MARKUP}' WHERE rank = 1;
+    UPDATE results.runs SET brewery = '{MARKUP}</title><script>alert(2)</script>';
+    UPDATE results.runs SET question = '{MARKUP}</script>';
+    UPDATE history.routes SET storage_text = '{MARKUP}</script>';
+    UPDATE intake.set_aside SET value = '{FORMULA}', reason = '{MARKUP}', expected = '@SUM(A1)';
+    UPDATE intake.mentions SET mention = '{MARKUP}';
+"""
 
-
-def make_store(path: Path, *statements: str) -> Path:
-    """Return a store with the whole schema and what the statements put into it."""
-    with open_store(path) as con:
-        migrate(con)
-        for statement in statements:
-            con.execute(statement)
-    return path
-
-
-def pages_of(folder: Path, *statements: str) -> Path:
-    """Return the pages of a store with what the statements put into it."""
-    build(make_store(folder / "stalecurve.duckdb", *statements), folder / "pages")
-    return folder / "pages"
+OPTIONS = (
+    "--headless=new",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
 
 
 @pytest.fixture(scope="session")
-def store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def make_store(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., Path]:
+    """Make a store with the whole schema and what the statements put into it."""
+
+    def make(*statements: str) -> Path:
+        path = tmp_path_factory.mktemp("store") / "stalecurve.duckdb"
+        with open_store(path) as con:
+            migrate(con)
+            for statement in statements:
+                con.execute(statement)
+        return path
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def make_pages(make_store: Callable[..., Path]) -> Callable[..., Path]:
+    """Make the pages of a store with what the statements put into it."""
+
+    def make(*statements: str) -> Path:
+        store = make_store(*statements)
+        build(store, store.with_name("pages"))
+        return store.with_name("pages")
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def store(make_store: Callable[..., Path]) -> Path:
     """A store with one good run."""
-    return make_store(tmp_path_factory.mktemp("brewery") / "stalecurve.duckdb", BREWERY.read_text())
+    return make_store(BREWERY)
 
 
 @pytest.fixture(scope="session")
-def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def pages(make_pages: Callable[..., Path]) -> Path:
     """The pages of one good run."""
-    return pages_of(tmp_path_factory.mktemp("brewery"), BREWERY.read_text())
+    return make_pages(BREWERY)
+
+
+@pytest.fixture(scope="session")
+def hostile_pages(make_pages: Callable[..., Path]) -> Path:
+    """The pages of a run over names that mean harm."""
+    return make_pages(BREWERY, HOSTILE)
+
+
+@pytest.fixture(scope="session")
+def empty_pages(make_pages: Callable[..., Path]) -> Path:
+    """The pages before the first load."""
+    return make_pages()
+
+
+@pytest.fixture(scope="session")
+def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[webdriver.Chrome]:
+    """Debian's Chromium, which writes down what it says and what it asks for."""
+    options = webdriver.ChromeOptions()
+    options.binary_location = "/usr/bin/chromium"
+    for option in (*OPTIONS, f"--user-data-dir={tmp_path_factory.mktemp('browser')}"):
+        options.add_argument(option)
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
+    service = webdriver.ChromeService("/usr/bin/chromedriver")
+    with webdriver.Chrome(options=options, service=service) as chrome:
+        yield chrome

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -16,7 +17,6 @@ from pipelines.store.migrate import migrate
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterator, Mapping
-    from pathlib import Path
 
     import duckdb
 
@@ -46,7 +46,7 @@ def migrated(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def path(migrated: Path, tmp_path: Path) -> Path:
     """Give the path of a migrated store of this test's own."""
-    return shutil.copy(migrated, tmp_path / "store.duckdb")
+    return Path(shutil.copy(migrated, tmp_path / "store.duckdb"))
 
 
 @pytest.fixture
@@ -76,7 +76,7 @@ def beers() -> Callable[..., pl.DataFrame]:
                 "abv_pct": pl.Series(strengths.values(), dtype=pl.Float64),
                 "owner": pl.repeat(None, len(names), dtype=pl.String, eager=True),
                 "pasteurised": pl.repeat(None, len(names), dtype=pl.Boolean, eager=True),
-                "live_yeast_or_sugar": pl.repeat(False, len(names), eager=True),
+                "live_yeast_or_sugar": pl.repeat(None, len(names), dtype=pl.Boolean, eager=True),
                 "void": names.is_in(list(void)),
                 "extra": pl.repeat(extra, len(names), eager=True),
                 "file": pl.repeat(file, len(names), eager=True),

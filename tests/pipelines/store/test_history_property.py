@@ -32,7 +32,7 @@ def versions(store: duckdb.DuckDBPyConnection) -> list[tuple[object, ...]]:
     return store.sql("FROM history.beers ORDER BY load_id, row_key").fetchall()
 
 
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=25)
 @given(said=LOADS)
 def test_current_rows_are_the_last_not_withdrawn(
     migrated: Path,

@@ -147,7 +147,7 @@ def test_values_do_not_run_into_each_other(
 ) -> None:
     """A text that moves to the next column is another value, whatever separators it holds."""
     row = beers({"First": 5.0})
-    for owner, style in (('x\x1fstyle="y"', "z"), ("x", 'y"\x1fstyle="z'), (None, "x"), ("x", "x")):
+    for owner, style in (('x,style="y"', "z"), ("x", 'y",style="z'), ("x", "x"), (None, "x")):
         changed = row.with_columns(owner=pl.lit(owner, dtype=pl.String), style=pl.lit(style))
         record_load(store, load({"beers": changed}))
     assert store.sql("SELECT count(DISTINCT values_hash) FROM history.beers").fetchall() == [(4,)]
