@@ -168,7 +168,9 @@ def run_source(results: Results) -> str:
     run = results.newest_run
     if run is None:
         return "from no run yet"
-    files = results.loads.filter(pl.col("load_id") == run["load_id"])["finished_at"].to_list()
+    files = results.loads.filter(pl.col("load_id").eq_missing(run["load_id"]))[
+        "finished_at"
+    ].to_list()
     taken = f", files taken in by {words.day(files[0])}" if files else ""
     verdicts, lots = words.count(run["verdicts"], "verdict"), words.count(run["lots"], "lot")
     return (

@@ -1,8 +1,8 @@
 r"""The staling model fitted to verdicts, and what is known of its parameters.
 
 The likelihood is that of verdicts which may be wrong (see `verdicts`, `design` and `clock`),
-penalised by the priors. Verdicts of one assessor, and of one lot, hang together, so the covariance is the
-two-way clustered sandwich
+penalised by the priors. Verdicts of one assessor, and of one lot, hang together, so the covariance
+is the two-way clustered sandwich
 
     V = H⁻¹ (B + P) H⁻¹,    B = B_lot + B_assessor − B_lot∩assessor,    H = I + P
 
@@ -26,7 +26,7 @@ from statsmodels.stats.sandwich_covariance import S_crosssection
 
 from analysis.errors import NotConverged, NotEstimable
 from analysis.staling.design import ACTIVATION_ENERGY_RANGE, Layout, Term
-from analysis.staling.verdicts import VerdictLikelihood
+from analysis.staling.verdicts import VerdictLikelihood, error_share
 from analysis.survival.laws import LAWS, Law
 from analysis.survival.penalised import Fit, maximise
 
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-DRAWS = 4_000
+DRAWS = 2_000
 SEED = 20
 
 
@@ -78,6 +78,12 @@ class StalingModel:
     def standard_errors(self) -> Array:
         """Clustered standard errors, shape (k,)."""
         return np.sqrt(np.diag(self.covariance))
+
+    @property
+    def error_shares(self) -> tuple[Array, Array]:
+        """False alarms and misses of each assessor at the estimate, in the order of the layout."""
+        alarm, miss = self.params[self.layout.false_alarm], self.params[self.layout.miss]
+        return error_share(alarm[0] + alarm[1:]), error_share(miss[0] + miss[1:])
 
     def source(self, position: int) -> str:
         """Say `fitted` where the data have at least halved the prior's SD, else `prior`."""

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-_HALVINGS = 50
+_HALVINGS = 36
 
 
 @dataclass(frozen=True)

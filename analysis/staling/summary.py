@@ -134,7 +134,8 @@ def pulls(evidence: Evidence, model: StalingModel | None) -> pl.DataFrame:
 
     Returns:
         style, beer, format, lot, sample, storage_temp_c, age_days, equivalent_days (null without
-        a fit), tasted, rejected, not_sure, expected_rejected (for age; null without a fit).
+        a fit), tasted, rejected, not_sure, expected_rejected (wrong answers included; null without
+        a fit).
     """
     whole = pl.Int32
     counted = (
@@ -157,10 +158,43 @@ def pulls(evidence: Evidence, model: StalingModel | None) -> pl.DataFrame:
         for style in model.layout.styles:
             rows = np.flatnonzero((counted["style"] == style).to_numpy())
             age[rows], share[rows] = _expected(model, style, counted[rows])
-    return counted.with_columns(
-        equivalent_days=pl.Series(age).fill_nan(None),
-        expected_rejected=pl.Series(share).fill_nan(None) * pl.col("tasted"),
-    ).drop("before_days", "before_temp_c", "stored_days", "log_dose")
+    counted = counted.with_columns(
+        equivalent_days=pl.Series(age).fill_nan(None), share=pl.Series(share).fill_nan(None)
+    )
+    return (
+        counted.join(_rejections(evidence, model, counted), on="sample", how="left")
+        .with_columns(
+            expected_rejected=pl.when(pl.col("share").is_not_null()).then(
+                pl.col("expected_rejected").fill_null(0.0)
+            )
+        )
+        .drop("before_days", "before_temp_c", "stored_days", "log_dose", "share")
+    )
+
+
+def _rejections(
+    evidence: Evidence, model: StalingModel | None, counted: pl.DataFrame
+) -> pl.DataFrame:
+    """Expect each sample's rejections: stale and noticed, or fresh and a false alarm."""
+    schema = {"sample": pl.String, "expected_rejected": pl.Float64}
+    if model is None:
+        return pl.DataFrame(schema=schema)
+    false_alarm, miss = model.error_shares
+    errors = pl.DataFrame(
+        {"assessor": model.layout.assessors, "false_alarm": false_alarm, "miss": miss}
+    )
+    stale = pl.col("share")
+    return (
+        evidence.servings.filter(_AGED)
+        .join(counted.select("sample", "share"), on="sample")
+        .join(errors, on="assessor")
+        .group_by("sample")
+        .agg(
+            expected_rejected=(
+                stale * (1.0 - pl.col("miss")) + (1.0 - stale) * pl.col("false_alarm")
+            ).sum()
+        )
+    )
 
 
 def _expected(model: StalingModel, style: str, samples: pl.DataFrame) -> tuple[Array, Array]:
@@ -201,19 +235,23 @@ def arms(pulled: pl.DataFrame) -> pl.DataFrame:
 def parameters(model: StalingModel) -> pl.DataFrame:
     """List the parameters with their priors and whether the data or the prior speaks.
 
+    The parts of single assessors are left out: a page names no person.
+
     Returns:
         position, name, unit, estimate, standard_error, prior_mean, prior_sd, source.
     """
+    layout = model.layout
+    places = [*range(layout.log_scale + 1), layout.false_alarm.start, layout.miss.start]
     return pl.DataFrame(
         {
-            "position": range(len(model.terms)),
-            "name": [term.name for term in model.terms],
-            "unit": [term.unit for term in model.terms],
-            "estimate": model.params,
-            "standard_error": model.standard_errors,
-            "prior_mean": [term.prior_mean for term in model.terms],
-            "prior_sd": [term.prior_sd for term in model.terms],
-            "source": [model.source(place) for place in range(len(model.terms))],
+            "position": places,
+            "name": [model.terms[place].name for place in places],
+            "unit": [model.terms[place].unit for place in places],
+            "estimate": model.params[places],
+            "standard_error": model.standard_errors[places],
+            "prior_mean": [model.terms[place].prior_mean for place in places],
+            "prior_sd": [model.terms[place].prior_sd for place in places],
+            "source": [model.source(place) for place in places],
         },
         schema_overrides={"position": pl.Int32},
     )

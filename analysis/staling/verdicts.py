@@ -40,6 +40,11 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 
+def error_share(eta: Array) -> Array:
+    """Return the share of wrong answers 0.45 · expit(η), elementwise."""
+    return np.asarray(MOST_WRONG * expit(eta))
+
+
 @dataclass(frozen=True)
 class ErrorShare:
     """A share of wrong answers and the derivatives of log p and log(1 − p) in η, shape (n,)."""
@@ -54,7 +59,7 @@ class ErrorShare:
     @classmethod
     def at(cls, eta: Array) -> ErrorShare:
         """Evaluate p = 0.45 · expit(η)."""
-        share = MOST_WRONG * expit(eta)
+        share = error_share(eta)
         slope = share * (1.0 - share / MOST_WRONG)
         bend = slope * (1.0 - 2.0 * share / MOST_WRONG)
         wrong, right = slope / share, -slope / (1.0 - share)
@@ -164,7 +169,7 @@ class VerdictLikelihood(PenalisedLikelihood):
         return np.asarray((by_energy - by_z.sum(axis=1)[:, None] * self.exog) / scale)
 
     def _spread(self, by_eta: Array) -> Array:
-        """Give a derivative in η to the shared part and to the assessor's own, (n, 1 + assessors)."""
+        """Give a derivative in η to the shared part and to the assessor's own, shape (n, 1 + m)."""
         spread = np.zeros((len(by_eta), 1 + len(self.layout.assessors)))
         spread[:, 0] = by_eta
         spread[np.arange(len(by_eta)), 1 + self.assessor] = by_eta

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import polars as pl
 
@@ -132,9 +132,9 @@ def _counts(results: Results) -> Table:
 
 
 def _refused(results: Results) -> Table:
-    load: dict[str, Any] = results.newest_load or {"load_id": None}
+    newest = results.loads["load_id"].max()
     found = results.files.filter(
-        pl.col("load_id") == load["load_id"], pl.col("outcome") != "loaded"
+        pl.col("load_id").eq_missing(newest), pl.col("outcome") != "loaded"
     )
     return Table(
         name="data-files",

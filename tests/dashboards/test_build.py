@@ -25,13 +25,14 @@ class Links(HTMLParser):
     """Gathers the policy, what a page refers to, and its own places."""
 
     def __init__(self, page: Path) -> None:
+        """Read a page."""
         super().__init__()
         self.policy: list[str | None] = []
         self.targets: list[str] = []
         self.places: list[str] = []
         self.feed(page.read_text(encoding="utf-8"))
 
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+    def handle_starttag(self, _tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """Note what this element refers to."""
         values = dict(attrs)
         if values.get("http-equiv") == "Content-Security-Policy":

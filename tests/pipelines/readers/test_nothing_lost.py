@@ -6,7 +6,7 @@ import json
 from typing import TYPE_CHECKING
 
 import polars as pl
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipelines.readers.check import Known, check_tables
@@ -82,6 +82,7 @@ def check_one(raw: RawTable) -> Checked:
     return check_tables([raw], KNOWN, SITE)
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(raw_tables())
 def test_stored_or_set_aside(raw: list[RawTable]) -> None:
     """No row is both, and one that is neither repeats a stored one to the letter of its key."""
@@ -107,6 +108,7 @@ def test_stored_or_set_aside(raw: list[RawTable]) -> None:
                 )
 
 
+@settings(deadline=None)  # a busy machine is no fault
 @given(raw_tables())
 def test_a_row_set_aside_keeps_its_text(raw: list[RawTable]) -> None:
     """Every filled cell of a row that was set aside is among the cells kept of it."""

@@ -1,0 +1,153 @@
+"""The staling model: what it needs, what it refuses, what its uncertainty holds."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import polars as pl
+import pytest
+
+from analysis.errors import NotEstimable
+from analysis.staling.design import ACTIVATION_ENERGY_RANGE
+from analysis.staling.model import clustered_covariance, fit_staling
+from analysis.staling.predict import cells
+from analysis.survival.aft import fit_aft
+from analysis.survival.laws import LOGNORMAL
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from analysis.dating.assessment import Assessment
+    from analysis.staling.evidence import Evidence
+
+STALE_AT_60 = {f"{lot}/{who}": "AARR" for lot in ("one", "two") for who in "abcdef"}
+
+
+def test_a_plain_case_gives_the_age_everybody_named(evidence_of: Callable[..., Evidence]) -> None:
+    """Twelve series accept at 40 days and reject at 60: half the glasses turn in between."""
+    model = fit_staling(evidence_of(STALE_AT_60))
+    half = cells(model, "style", ["can"], np.zeros(1), params=model.params[None, :]).age_at(0.5)
+    assert 40.0 < half[0] < 60.0
+
+
+def test_false_alarms_do_not_shorten_a_beer_s_life(evidence_of: Callable[..., Evidence]) -> None:
+    """One early rejection taken back later moves the estimate by less than a tenth."""
+    alarmed = STALE_AT_60 | {"one/a": "RARR", "two/b": "RARR"}
+    ages = [
+        cells(model, "style", ["can"], np.zeros(1), params=model.params[None, :]).age_at(0.25)[0]
+        for model in (fit_staling(evidence_of(STALE_AT_60)), fit_staling(evidence_of(alarmed)))
+    ]
+    assert ages[1] == pytest.approx(ages[0], rel=0.1)
+
+
+@pytest.mark.parametrize(
+    ("answers", "says"),
+    [
+        ({}, "no aged beer has a verdict"),
+        ({"one/a": "AAAA", "two/b": "AAAA"}, "nothing was rejected yet"),
+        ({"one/a": "????"}, "no aged beer has a verdict"),
+    ],
+)
+def test_without_answers_there_is_a_reason(
+    answers: dict[str, str], says: str, evidence_of: Callable[..., Evidence]
+) -> None:
+    """Nothing tasted, or nothing rejected: a sentence instead of a number."""
+    with pytest.raises(NotEstimable, match=says):
+        fit_staling(evidence_of(answers))
+
+
+@pytest.mark.parametrize(
+    "answers",
+    [
+        {"one/a": "AR"},
+        {"one/a": "RRRR", "one/b": "RRRR", "two/a": "RRRR"},
+        {f"one/{who}": "RARA" for who in "abcd"},
+    ],
+    ids=["one series", "everything rejected", "guessing"],
+)
+def test_poor_data_give_a_wide_and_finite_bound(
+    answers: dict[str, str], evidence_of: Callable[..., Evidence]
+) -> None:
+    """A number is never bare: its lower bound lies well below it, and both are finite."""
+    model = fit_staling(evidence_of(answers))
+    ages = cells(model, "style", ["can"], np.zeros(1)).age_at(0.25)
+    lower, middle = np.quantile(ages, [0.1, 0.5])
+    assert 0.0 < lower < 0.8 * middle < np.inf
+
+
+def test_priors_speak_where_the_data_do_not(evidence_of: Callable[..., Evidence]) -> None:
+    """One temperature and one oxygen dose: Ea and the exponent keep their priors, and say so."""
+    model = fit_staling(evidence_of(STALE_AT_60))
+    layout = model.layout
+    for place in (layout.energy, layout.exponent):
+        assert model.source(place) == "prior"
+        assert model.params[place] == pytest.approx(model.terms[place].prior_mean, rel=0.02)
+        assert model.standard_errors[place] == pytest.approx(model.terms[place].prior_sd, rel=0.05)
+    drawn = cells(model, "style", ["can"], np.zeros(1)).activation_energy
+    assert drawn.min() >= ACTIVATION_ENERGY_RANGE[0]
+    assert drawn.max() <= ACTIVATION_ENERGY_RANGE[1]
+
+
+def test_the_demo_s_law_and_energy_are_found(assessed: Assessment) -> None:
+    """A simulated brewery of twelve tasters tells Ea within its truth's range, and not by prior."""
+    model = assessed.model
+    assert model is not None
+    assert model.source(model.layout.energy) == "fitted"
+    assert 55.0 < model.params[model.layout.energy] < 95.0
+    assert {law.distribution for law in model.compared} == {"weibull", "lognormal", "loglogistic"}
+
+
+def test_a_fit_does_not_depend_on_the_order_of_rows(
+    evidence_of: Callable[..., Evidence],
+) -> None:
+    """Shuffled series give the same estimate, and the evidence is left as it was."""
+    evidence = evidence_of(STALE_AT_60)
+    kept = evidence.series.clone()
+    shuffled = replace(evidence, series=evidence.series.sample(fraction=1.0, shuffle=True, seed=1))
+    assert fit_staling(shuffled).params == pytest.approx(fit_staling(evidence).params, abs=1e-5)
+    assert evidence.series.equals(kept)
+
+
+def test_clusters_only_ever_widen() -> None:
+    """Rows of one cluster repeat each other: the covariance grows, and never falls below plain."""
+    rng = np.random.default_rng(5)
+    shared = np.repeat(rng.normal(size=12), 25)
+    time = np.exp(4.0 + 0.5 * shared + 0.3 * rng.normal(size=300))
+    lower, upper = np.floor(time / 10.0) * 10.0, np.floor(time / 10.0) * 10.0 + 10.0
+    fit = fit_aft(lower, upper, np.ones((300, 1)), LOGNORMAL)
+    lots, assessors = np.repeat(np.arange(12), 25), np.tile(np.arange(25), 12)
+    clustered = clustered_covariance(fit, lots, assessors)
+    assert np.linalg.eigvalsh(clustered - fit.covariance)[0] > -1e-12
+    # with a variance of 0.25 between 12 lots the mean's error is about sqrt(0.25 / 12)
+    assert np.sqrt(clustered[0, 0]) == pytest.approx(np.sqrt(0.25 / 12.0), rel=0.4)
+
+
+def test_more_oxygen_is_never_better(assessed: Assessment) -> None:
+    """Twice the dose shortens every style's life at the estimate."""
+    model = assessed.model
+    assert model is not None
+    for style in model.layout.styles:
+        ages = [
+            cells(model, style, ["can 440"], np.array([dose]), params=model.params[None, :])
+            for dose in (0.0, np.log(2.0))
+        ]
+        assert ages[1].age_at(0.25)[0] < ages[0].age_at(0.25)[0]
+
+
+def test_the_share_at_the_age_of_a_share_is_that_share(assessed: Assessment) -> None:
+    """Identity: `age_at` turns `share_rejected` round, averaged over lots of unlike oxygen."""
+    model = assessed.model
+    assert model is not None
+    drawn = cells(model, model.layout.styles[0], ["can 440"] * 3, np.array([-0.5, 0.0, 1.2]))
+    for share in (0.1, 0.25, 0.5):
+        assert drawn.share_rejected(drawn.age_at(share)) == pytest.approx(share, abs=1e-6)
+
+
+def test_no_frame_of_the_evidence_loses_a_glass(assessed: Assessment) -> None:
+    """Identity: accepts and rejects on aged beer are the pulls' glasses and the brackets' too."""
+    aged = assessed.evidence.servings.filter(pl.col("aged") & (pl.col("verdict") != "not sure"))
+    assert assessed.frames["pulls"]["tasted"].sum() == aged.height
+    assert assessed.frames["arms"]["verdicts"].sum() == aged.height
+    assert assessed.frames["styles"]["verdicts"].sum() == aged.height

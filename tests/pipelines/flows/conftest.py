@@ -1,0 +1,45 @@
+"""A small brewery with an inbox of its own."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import pytest
+
+from pipelines.config import Config, load_config
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+CONFIGURATION = """
+[brewery]
+name = "Quillmoor"
+"""
+
+INBOX = {
+    "beers.csv": "beer,style,abv_pct\nFen Pale,pale ale,5.0\n",
+    "formats.csv": "format,kind,volume_ml,headspace_ml\ncan 330,can,330,12\n",
+    "lots.csv": "lot,format,beer,packaged_on\n001,can 330,Fen Pale,2026-01-05\n",
+    "samples.csv": (
+        "sample,lot,storage_temp_c,placed_on,pulled_on\n"
+        "S1,001,20,2026-01-06,2026-02-05\nS2,001,30,2026-01-06,2026-02-05\n"
+    ),
+    "tastings.csv": (
+        "session,tasted_on,assessor,sample,verdict\n"
+        "T1,2026-02-05,A1,S1,accept\nT1,2026-02-05,A1,S2,reject\n"
+    ),
+    "routes.csv": "route\nshop\n",
+    "route_stages.csv": "route,stage_no,stage,temp_c,days\nshop,1,van,8,3\nshop,2,shelf,19,\n",
+}
+
+
+@pytest.fixture
+def brewery(tmp_path: Path) -> Config:
+    """A configuration whose inbox holds one beer in one format with two tastings."""
+    inbox = tmp_path / "inbox"
+    inbox.mkdir()
+    for name, text in INBOX.items():
+        (inbox / name).write_text(text, encoding="utf-8")
+    file = tmp_path / "stalecurve.toml"
+    file.write_text(CONFIGURATION, encoding="utf-8")
+    return load_config(file)

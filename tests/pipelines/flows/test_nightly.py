@@ -1,0 +1,126 @@
+"""The whole job once through Prefect, from an empty folder, and again."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sqlite3
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+import data_demo
+
+DEMO = Path(data_demo.__path__[0])
+COMMAND = Path(sys.executable).with_name("stalecurve")
+
+# Python runs this in every process of the job, Prefect's server too: a look-up of a name or a
+# connection that does not stay on this machine is written down.
+WATCH = """
+import os, sys
+def watch(event, arguments):
+    if event == "socket.getaddrinfo":
+        host = arguments[0]
+    elif event == "socket.connect" and isinstance(arguments[1], tuple):
+        host = arguments[1][0]
+    else:
+        return
+    host = host.decode() if isinstance(host, bytes) else host
+    if host not in {None, "", "localhost", "127.0.0.1", "::1", "0.0.0.0"}:
+        with open(os.environ["WATCHED"], "a") as log:
+            log.write(f"{host}\\n")
+sys.addaudithook(watch)
+open(os.environ["WATCHED"] + ".on", "w").close()
+"""
+
+
+@dataclass(frozen=True)
+class Job:
+    """A folder in which the job ran twice, and what each run said."""
+
+    folder: Path
+    watched: Path
+    first: subprocess.CompletedProcess[str]
+    second: subprocess.CompletedProcess[str]
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> Job:
+    """Run the demo brewery's files twice in a folder of their own."""
+    folder = tmp_path_factory.mktemp("brewery")
+    shutil.copytree(DEMO / "inbox", folder / "inbox")
+    shutil.copy(DEMO / "stalecurve.toml", folder)
+    watch = tmp_path_factory.mktemp("watch")
+    (watch / "sitecustomize.py").write_text(WATCH, encoding="utf-8")
+    environment = os.environ | {"PYTHONPATH": str(watch), "WATCHED": str(watch / "hosts")}
+
+    def run() -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [str(COMMAND), "run"],
+            cwd=folder,
+            env=environment,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+
+    return Job(folder, watch / "hosts", run(), run())
+
+
+def test_files_become_dates_and_pages(job: Job) -> None:
+    """The first run ends with the dates and where to open the pages."""
+    assert job.first.returncode == 0, job.first.stderr
+    lines = job.first.stdout.splitlines()
+    assert any(line.startswith("load 1: ") for line in lines)
+    assert any(line.startswith("run 1: ") for line in lines)
+    assert any(line.startswith("pale ale") for line in lines)
+    assert lines[-2:] == [
+        "Pages: pages/index.html",
+        "Dates as a file: pages/data/best_before.csv",
+    ]
+    assert (job.folder / "pages" / "index.html").is_file()
+    assert (job.folder / "pages" / "data" / "best_before.csv").is_file()
+
+
+def test_the_second_run_changes_nothing(job: Job) -> None:
+    """Nothing new came, so the dates stand, and the table is the same."""
+    assert job.second.returncode == 0, job.second.stderr
+    first, second = job.first.stdout.splitlines(), job.second.stdout.splitlines()
+    assert second[:2] == [
+        "no new file in the inbox: nothing changed",
+        "nothing new: the dates of run 1 stand",
+    ]
+    table = next(i for i, line in enumerate(first) if line.startswith("Style"))
+    assert second[-len(first[table:]) :] == first[table:]
+
+
+def test_a_brewer_sees_our_lines_and_not_prefects(job: Job) -> None:
+    """Standard error has the plain progress and nothing else."""
+    for done in (job.first, job.second):
+        assert all(line.startswith("still ") for line in done.stderr.splitlines()), done.stderr
+
+
+def test_nothing_leaves_the_machine(job: Job) -> None:
+    """No process of the job looks up or connects to a host that is not this one."""
+    assert job.watched.with_name("hosts.on").exists()
+    assert not job.watched.exists(), job.watched.read_text(encoding="utf-8")
+
+
+def test_prefect_keeps_a_record_in_plain_names(job: Job) -> None:
+    """Its database lies in the brewery's folder, with a night and its steps."""
+    record = sqlite3.connect(job.folder / ".prefect" / "prefect.db")
+    try:
+        nights = record.execute("SELECT name, state_name FROM flow_run").fetchall()
+        steps = record.execute("SELECT name, state_name FROM task_run").fetchall()
+    finally:
+        record.close()
+    assert [state for _, state in nights] == ["Completed", "Completed"]
+    assert all(name.startswith("Hollinweir Brewery, ") for name, _ in nights)
+    assert sorted(set(steps)) == [
+        ("fit and date", "Completed"),
+        ("take new files in", "Completed"),
+        ("write the pages", "Completed"),
+    ]
