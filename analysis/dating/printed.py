@@ -73,11 +73,12 @@ def beer_dates(
         main = min(carried, key=lambda route: (-route.volume_share, route.name), default=None)
         printed = (lot["best_before"] - lot["packaged_on"]).days if lot["best_before"] else None
         ends = limits_of(limits, style=cell.style, format_=cell.format, beer=lot["beer"])
+        safety = policy.needs_validation(lot["beer"], abv[lot["beer"]])
         for route in carried:
             oldest = oldest_tasted(evidence, cell.style, route.last_temp_c)
             date = (
                 BestBefore(None, "safety", LOW_ALCOHOL_REASON)
-                if policy.needs_validation(lot["beer"], abv[lot["beer"]])
+                if safety
                 else date_of(cell, route, policy, oldest, ends)
             )
             rows.append(
@@ -93,7 +94,7 @@ def beer_dates(
                     "printed_days": printed,
                     "supported_days": date.days,
                     "difference_days": _difference(date.days, printed),
-                    "basis": "none" if date.binding_cause == "safety" else cell.basis,
+                    "basis": "none" if safety else cell.basis(route, policy.share_rejected),
                     "binding_cause": date.binding_cause or None,
                     "reason": date.reason,
                 }
@@ -206,7 +207,7 @@ def cautions(
             if oldest_tasted(evidence, style, route.last_temp_c) is None
         )
     for cell in estimated:
-        if cell.basis == "borrowed" or not cell.verdicts:
+        if not cell.verdicts:
             found.append((cell.style, cell.format, None, "lent by other formats", None))
         elif cell.lots < _FEW_LOTS:
             found.append((cell.style, cell.format, None, "few lots", None))

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 SHARES = (0.10, 0.25, 0.50)
 ABOUT_THE_TEMPERATURE_C = 5.0
+_MOST = 0.5
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,8 @@ class Cell:
         rejected: rejections among them.
         total_oxygen_ppb: median total package oxygen at filling over its lots, ppb.
         oxygen_from: measured, format or assumed.
-        basis: none, prior, borrowed or fitted.
+        energy_known: whether the data have halved what the prior leaves open of Ea.
+        style_known: the same of the style's own effect.
         reason: why there is no estimate; None where there is one.
         energy: activation energy used, kJ/mol; None without an estimate.
         distribution: law used; None without an estimate.
@@ -71,8 +73,9 @@ class Cell:
     rejected: int
     total_oxygen_ppb: float
     oxygen_from: str
-    basis: str
     reason: str | None
+    energy_known: bool = False
+    style_known: bool = False
     energy: float | None = None
     distribution: str | None = None
     drawn: Cells | None = field(default=None, repr=False)
@@ -88,6 +91,26 @@ class Cell:
         return Life(
             share, float(middle), float(lower), float(upper) if np.isfinite(upper) else None
         )
+
+    def basis(self, route: Route, share: float) -> str:
+        """Say what the estimate on a route rests on: the first that holds of the four.
+
+        `none`: there is none. `prior`: the style's own life is mostly assumed, or Ea is and it
+        makes up most of what is not known about the days on this route. `borrowed`: the cell has
+        no verdicts of its own. `fitted`: it has.
+        """
+        if self.drawn is None:
+            return "none"
+        energy = self.drawn.activation_energy
+        days = day_at(route.stages, self.ages[share], energy)
+        reached = np.isfinite(days)
+        if not self.style_known:
+            return "prior"
+        if not self.energy_known and reached.sum() > 1 and np.ptp(energy[reached]) > 0.0:
+            together = np.corrcoef(np.log(days[reached]), energy[reached])[0, 1]
+            if together**2 > _MOST:
+                return "prior"
+        return "fitted" if self.verdicts else "borrowed"
 
 
 def cells_of(
@@ -137,15 +160,16 @@ def cells_of(
         if set(lots["beer"]) <= unsafe:
             reason = LOW_ALCOHOL_REASON
         if model is None or reason is not None:
-            made.append(Cell(**common, basis="none", reason=reason))
+            made.append(Cell(**common, reason=reason))
             continue
         safe = lots.filter(~pl.col("beer").is_in(list(unsafe)))
         drawn = cells(model, str(style), safe["format"].to_list(), safe["log_dose"].to_numpy())
         made.append(
             Cell(
                 **common,
-                basis=_basis(model, str(style), tasted.height),
                 reason=None,
+                energy_known=_energy_known(model, str(style)),
+                style_known=model.source(model.layout.style(str(style))) == "fitted",
                 energy=float(np.median(drawn.activation_energy)),
                 distribution=model.law.name,
                 drawn=drawn,
@@ -168,16 +192,14 @@ def _oxygen_from(lots: pl.DataFrame) -> str:
     )
 
 
-def _basis(model: StalingModel, style: str, verdicts: int) -> str:
-    """Say what a cell's estimate rests on: the first of prior, borrowed and fitted that holds."""
+def _energy_known(model: StalingModel, style: str) -> bool:
+    """Tell whether the data have halved the prior's SD of a style's activation energy."""
     energy, deviation = model.layout.energy, model.layout.energy + 1 + model.layout.style(style)
     direction = np.zeros(model.layout.size)
     direction[[energy, deviation]] = 1.0
     known = np.sqrt(direction @ model.covariance @ direction)
     assumed = np.hypot(model.terms[energy].prior_sd, model.terms[deviation].prior_sd)
-    if known > 0.5 * assumed or model.source(model.layout.style(style)) == "prior":
-        return "prior"
-    return "fitted" if verdicts else "borrowed"
+    return bool(known <= 0.5 * assumed)
 
 
 def oldest_tasted(evidence: Evidence, style: str, temp_c: float) -> float | None:

@@ -77,7 +77,7 @@ def dates_table(
                 "shelf_life_days_upper": life.upper if life else None,
                 "best_before_days": date.days,
                 "binding_cause": date.binding_cause or None,
-                "basis": cell.basis,
+                "basis": cell.basis(route, policy.share_rejected),
                 "beers": cell.beers,
                 "lots": cell.lots,
                 "verdicts": cell.verdicts,
@@ -110,7 +110,7 @@ def shelf_lives_table(
                     share,
                     policy.confidence,
                     *numbers,
-                    cell.basis,
+                    cell.basis(route, share),
                 )
             )
     return pl.DataFrame(rows, schema=_SHELF_LIVES, orient="row")

@@ -9,7 +9,7 @@ is the two-way clustered sandwich
 with I the information of the data, P the precision of the priors (a prior's own score varies by
 exactly its precision) and each B scaled by G/(G − 1). In directions where B + P falls below H it is
 raised to H: few clusters must not feign precision. Draws follow a t law with G − 1 degrees of
-freedom, G the smaller number of clusters.
+freedom, G the smaller number of clusters, and never less than four.
 
 Reference: Cameron, Gelbach & Miller, J. Business & Economic Statistics 29, 2011, 238-249.
 """
@@ -22,7 +22,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 import polars as pl
 from scipy import linalg
-from statsmodels.stats.sandwich_covariance import S_crosssection
 
 from analysis.errors import NotConverged, NotEstimable
 from analysis.staling.design import ACTIVATION_ENERGY_RANGE, Layout, Term
@@ -39,6 +38,7 @@ if TYPE_CHECKING:
 
 DRAWS = 2_000
 SEED = 20
+_LEAST_FREEDOM = 4  # below it a t law has no spread to speak of, and the priors bound the rest
 
 
 @dataclass(frozen=True)
@@ -134,7 +134,7 @@ def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> 
         np.unique(series[name].to_numpy(), return_inverse=True)[1] for name in ("batch", "assessor")
     )
     covariance = clustered_covariance(best, batches, assessors)
-    freedom = max(1, min(int(batches.max()), int(assessors.max())))
+    freedom = max(_LEAST_FREEDOM, min(int(batches.max()), int(assessors.max())))
     rng = np.random.default_rng(seed)
     spread = linalg.cholesky(covariance, lower=True)
     stretch = np.sqrt(freedom / rng.chisquare(freedom, size=(draws, 1)))
@@ -190,4 +190,6 @@ def clustered_covariance(fit: Fit, lots: NDArray[np.intp], assessors: NDArray[np
 
 def _meat(scores: Array, groups: NDArray[np.intp]) -> Array:
     number = int(groups.max()) + 1
-    return np.asarray(S_crosssection(scores, groups)) * (number / max(number - 1, 1))
+    sums = np.zeros((number, scores.shape[1]))
+    np.add.at(sums, groups, scores)
+    return sums.T @ sums * (number / max(number - 1, 1))

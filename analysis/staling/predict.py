@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 _HALVINGS = 36
+_FURTHEST = 30.0  # log days; nothing that far is a shelf life, and exp must not overflow
 
 
 @dataclass(frozen=True)
@@ -49,12 +50,11 @@ class Cells:
     weights: Array
     activation_energy: Array
 
-    def share_rejected(self, equivalent_age: Array) -> Array:
-        """Return the share rejected at ages in days at 20 °C, shape (d,) or (d, a) likewise."""
-        age = np.asarray(equivalent_age, dtype=float)
-        column = age.reshape(age.shape[0], -1, 1)
-        w = (np.log(column) - self.location[:, None, :]) / self.scale[:, None, None]
-        return np.asarray(self.law.share_failed(w) @ self.weights).reshape(age.shape)
+    def share_rejected(self, log_age: Array) -> Array:
+        """Return the share rejected at log days at 20 °C, shape (d,) or (d, a) likewise."""
+        column = log_age.reshape(log_age.shape[0], -1, 1)
+        w = (column - self.location[:, None, :]) / self.scale[:, None, None]
+        return np.asarray(self.law.share_failed(w) @ self.weights).reshape(log_age.shape)
 
     def age_at(self, share: float) -> Array:
         """Return the days at 20 °C at which `share` is rejected, shape (d,), by bisection."""
@@ -62,9 +62,9 @@ class Cells:
         low, high = alone.min(axis=1), alone.max(axis=1)
         for _ in range(_HALVINGS):
             middle = 0.5 * (low + high)
-            short = self.share_rejected(np.exp(middle)) < share
+            short = self.share_rejected(middle) < share
             low, high = np.where(short, middle, low), np.where(short, high, middle)
-        return np.asarray(np.exp(0.5 * (low + high)))
+        return np.asarray(np.exp(np.clip(0.5 * (low + high), -_FURTHEST, _FURTHEST)))
 
 
 def cells(

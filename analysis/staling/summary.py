@@ -89,14 +89,15 @@ def curves(model: StalingModel, confidence: float) -> pl.DataFrame:
             float(best.age_at(0.9)[0]), float(_equivalent(model, style, "lower").max())
         )
         age = np.linspace(furthest / (_CURVE_POINTS - 1), furthest, _CURVE_POINTS - 1)
-        shares = drawn.share_rejected(np.broadcast_to(age, (len(model.draws), len(age))))
+        log_age = np.log(age)
+        shares = drawn.share_rejected(np.broadcast_to(log_age, (len(model.draws), len(age))))
         lower, upper = np.quantile(shares, (1.0 - confidence, confidence), axis=0)
         tables.append(
             pl.DataFrame(
                 {
                     "style": style,
                     "age_days": age,
-                    "share_rejected": best.share_rejected(age[None, :])[0],
+                    "share_rejected": best.share_rejected(log_age[None, :])[0],
                     "share_rejected_lower": lower,
                     "share_rejected_upper": upper,
                 }

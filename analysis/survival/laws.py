@@ -54,7 +54,8 @@ class Law:
 
     def share_failed(self, w: Array) -> Array:
         """Return P(W ≤ w), elementwise."""
-        return -np.expm1(self.log_survival(w))
+        with np.errstate(over="ignore"):  # far in the upper tail everything has failed
+            return -np.expm1(self.log_survival(w))
 
 
 WEIBULL = Law(

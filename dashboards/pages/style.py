@@ -232,8 +232,8 @@ def _oxygen(results: Results, style: str, colours: Mapping[str, str]) -> Chart |
     return Chart(
         name="oxygen",
         title="Total package oxygen at filling, each lot",
-        summary=f"{said}.",
-        caption=f"{said}.",
+        summary=f"Lowest to highest lot. {said}.",
+        caption=f"Lowest to highest lot. {said}.",
         key=(),
         spec=charts.oxygen_by_lot(lots, colours),
     )

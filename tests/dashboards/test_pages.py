@@ -55,12 +55,18 @@ def test_what_needs_a_person_takes_five_lines_at_most(pages: Path) -> None:
     """Most days at stake first, the rows set aside always told, and the rest on the data page."""
     said = lines(pages / "index.html", "needs")
     assert said == [
-        "Fennimore Pils, bottle: the date printed on the newest lot is 82 days longer than the "
-        "data support, kept as &#39;ambient&#39; says (about 21 °C).",
-        "Loft Window, can: the date printed on the newest lot is 62 days longer than the data "
-        "support, kept as &#39;ambient&#39; says (about 21 °C).",
-        "Loft Window, can: not fit for the route &#39;export&#39;, which ends at 22 °C; its "
-        "distribution alone uses the life up, so there is no date.",
+        (
+            "Fennimore Pils, bottle: the date printed on the newest lot is 82 days longer than the "
+            "data support, kept as &#39;ambient&#39; says (about 21 °C)."
+        ),
+        (
+            "Loft Window, can: the date printed on the newest lot is 62 days longer than the data "
+            "support, kept as &#39;ambient&#39; says (about 21 °C)."
+        ),
+        (
+            "Loft Window, can: not fit for the route &#39;export&#39;, which ends at 22 °C; its "
+            "distribution alone uses the life up, so there is no date."
+        ),
         "Wheat: not estimated, because no verdicts on aged samples.",
         "3 rows of 2 files stand aside and wait to be mended. And 2 more.",
     ]
@@ -86,12 +92,12 @@ def test_the_first_page_has_a_row_for_each_beer_and_format(pages: Path) -> None:
     """Printed, supported, difference, route with its temperature, basis, and other routes."""
     said = text(pages / "index.html")
     assert (
-        "Fennimore Pils, bottle 20 Sep 2026, 180 days 98 −82 ambient, ends at 21 °C own tastings "  # noqa: RUF001
+        "Fennimore Pils, bottle 20 Sep 2026, 180 days 98 −82 ambient, ends at 21 °C own tastings "
         "Ambient, ends at 21 °C; own tastings. Cold chain, ends at 8 °C: 182 days; export, ends "
         "at 22 °C: 77 days."
     ) in said
-    assert "slim can – 91 – ambient, ends at 21 °C lent by other formats" in said  # noqa: RUF001
-    assert "Straw Hat, bottle 31 Jul 2026, 150 days – – ambient, ends at 21 °C no date" in said  # noqa: RUF001
+    assert "slim can – 91 – ambient, ends at 21 °C lent by other formats" in said
+    assert "Straw Hat, bottle 31 Jul 2026, 150 days – – ambient, ends at 21 °C no date" in said
     assert "No date: no verdicts on aged samples." in said
 
 

@@ -39,6 +39,12 @@ def stalecurve(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str
     return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
 
 
+def complaint(done: subprocess.CompletedProcess[str]) -> str:
+    """Give standard error without the progress of a slow machine."""
+    lines = done.stderr.splitlines(keepends=True)
+    return "".join(line for line in lines if not line.startswith("still "))
+
+
 @pytest.mark.parametrize(
     "arguments", [("load", "--confg", "x"), ("lode",), ("check",), ("load", "x"), ()]
 )
@@ -66,7 +72,7 @@ def test_before_the_first_load_there_is_nothing_to_work_on(brewery: Path, comman
     """The message says what to do first."""
     done = stalecurve(brewery, command)
     assert done.returncode == 1
-    assert done.stderr == (
+    assert complaint(done) == (
         "stalecurve: there is no stalecurve.duckdb yet: run stalecurve load first\n"
     )
 
@@ -76,7 +82,7 @@ def test_rows_set_aside_are_no_failure_of_load(brewery: Path) -> None:
     (brewery / "inbox" / "beers-new.csv").write_text("beer,style\nFen Dark,stout\n", "utf-8")
     (brewery / "inbox" / "oxygen.xlsx").write_bytes(b"no workbook")
     done = stalecurve(brewery.parent, "load", "--config", str(brewery / "stalecurve.toml"))
-    assert (done.returncode, done.stderr) == (0, "")
+    assert (done.returncode, complaint(done)) == (0, "")
     assert "beers.csv: beers, 1 new" in done.stdout
     assert "beers-new.csv, row 2, abv_pct: the column abv_pct is missing" in done.stdout
     assert "oxygen.xlsx cannot be read as a workbook" in done.stdout
@@ -87,7 +93,7 @@ def test_check_exits_one_on_faults_and_stores_nothing(brewery: Path) -> None:
     faulty = brewery / "beers.csv"
     faulty.write_text("beer,style,abv_pct\nFen Dark,stout,strong\n", encoding="utf-8")
     done = stalecurve(brewery, "check", "beers.csv")
-    assert (done.returncode, done.stderr) == (1, "")
+    assert (done.returncode, complaint(done)) == (1, "")
     assert "beers.csv, row 2, abv_pct: 'strong', not a number" in done.stdout
     assert stalecurve(brewery, "check", "inbox/beers.csv").returncode == 0
     assert not (brewery / "stalecurve.duckdb").exists()
@@ -107,7 +113,7 @@ def test_a_writer_does_not_join_another(brewery: Path) -> None:
     with writers_lock(brewery / "stalecurve.duckdb", "run"):
         done = stalecurve(brewery, "load")
     assert (done.returncode, done.stdout) == (1, "")
-    assert done.stderr.startswith("stalecurve: stalecurve run (process ")
+    assert complaint(done).startswith("stalecurve: stalecurve run (process ")
     assert "Traceback" not in done.stderr
 
 

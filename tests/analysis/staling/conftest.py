@@ -76,7 +76,8 @@ def evidence_of() -> Callable[..., Evidence]:
                 "assessor": [who.rpartition("/")[2] for _, who, _ in glasses],
                 "sample": [sample for sample, _, _ in glasses],
                 "verdict": [verdict for _, _, verdict in glasses],
-            }
+            },
+            schema_overrides=dict.fromkeys(("assessor", "sample", "verdict"), pl.String),
         )
         oxygen = lots.select("lot", "format").with_columns(
             total_oxygen_ppb=60.0, ingress_ppb_per_day=0.0, dose_ppb=60.0
