@@ -83,8 +83,8 @@ def rejected_by_age(
         level.mark_rule(color=theme.variable("muted"), strokeDash=[2, 4]).encode(
             y=_shares("share")
         ),
-        level.mark_text(align="left", baseline="bottom", dx=4, dy=-2).encode(
-            x=alt.value(0), y=_shares("share"), text="text:N"
+        level.mark_text(align="right", baseline="top", dx=-4, dy=4).encode(
+            x=alt.value("width"), y=_shares("share"), text="text:N"
         ),
         base.mark_line(color=theme.FORECAST, strokeWidth=3, clip=True).encode(
             ages("age_days"), _shares("share_rejected")
@@ -119,15 +119,13 @@ def _steps(steps: pl.DataFrame, longest: float, ages: Callable[[str], alt.X]) ->
 
 def _pulls(points: pl.DataFrame, ages: Callable[[str], alt.X]) -> alt.Chart:
     """Return every pull as a point whose shape tells its storage temperature."""
-    stores = [words.temperature(t) for t in points["storage_temp_c"].unique().sort()]
+    stores = _in_words(points["storage_temp_c"])
     shown = points.select(
         "lot",
         "format",
         x=pl.col("equivalent_days"),
         y=pl.col("rejected") / pl.col("tasted"),
-        kept=pl.col("storage_temp_c").replace_strict(
-            points["storage_temp_c"].unique().sort(), stores, return_dtype=pl.String
-        ),
+        kept=pl.col("storage_temp_c").replace_strict(stores, return_dtype=pl.String),
         counts=pl.format("{} of {}", "rejected", "tasted"),
         age=pl.col("age_days").round(0).cast(pl.Int64),
     )
@@ -140,7 +138,9 @@ def _pulls(points: pl.DataFrame, ages: Callable[[str], alt.X]) -> alt.Chart:
             shape=alt.Shape(
                 "kept:N",
                 title="Pulls kept at",
-                scale=alt.Scale(domain=stores, range=list(theme.SHAPES[: len(stores)])),
+                scale=alt.Scale(
+                    domain=list(stores.values()), range=list(theme.SHAPES[: len(stores)])
+                ),
                 legend=alt.Legend(symbolFillColor=INK, symbolStrokeColor=INK),
             ),
             tooltip=[
@@ -155,20 +155,23 @@ def _pulls(points: pl.DataFrame, ages: Callable[[str], alt.X]) -> alt.Chart:
     return chart
 
 
+def _in_words(temperatures: pl.Series) -> dict[float, str]:
+    """Return each temperature once, coldest first, with its words."""
+    return {t: words.temperature(t) for t in temperatures.unique().sort()}
+
+
 def warm_and_cold(arms: pl.DataFrame) -> dict[str, Any]:
     """Return, for each storage temperature, the share rejected beside the share expected."""
+    stores = _in_words(arms["storage_temp_c"])
+    kept = pl.col("storage_temp_c").replace_strict(stores, return_dtype=pl.String)
     shown = arms.sort("storage_temp_c").select(
-        kept=pl.concat_str(
-            pl.col("storage_temp_c").round(1).cast(pl.String).str.strip_suffix(".0"),
-            pl.lit(f"{words.NBSP}°C"),
-        ),
+        kept=pl.format("{}: {} of {}", kept, "rejected", "verdicts"),
         seen=pl.col("rejected") / pl.col("verdicts"),
         expected=pl.col("expected_rejected") / pl.col("verdicts"),
-        counts=pl.format("{} of {}", "rejected", "verdicts"),
     )
     base = alt.Chart(_data(shown))
     row = alt.Y("kept:N", sort=shown["kept"].to_list(), title=None)
-    tooltip = [alt.Tooltip("kept:N", title="kept at"), alt.Tooltip("counts:N", title="rejected")]
+    tooltip = alt.Tooltip("kept:N", title="rejected")
     seen = alt.X("seen:Q", axis=SHARE_ALONG, scale=SHARE_SCALE)
     expected = alt.X("expected:Q", axis=SHARE_ALONG, scale=SHARE_SCALE)
     layers = [
@@ -176,7 +179,6 @@ def warm_and_cold(arms: pl.DataFrame) -> dict[str, Any]:
         base.mark_point(color=INK, filled=True, size=75, opacity=1).encode(
             seen, row, tooltip=tooltip
         ),
-        base.mark_text(align="left", dx=9).encode(seen, row, text="counts:N"),
     ]
     return theme.finished(layers, height=ROW * shown.height)
 

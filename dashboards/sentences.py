@@ -22,16 +22,21 @@ NEEDS = {
         "{packed}: the date printed on the newest lot is {days} longer than the data support{kept}"
     ),
     "not fit for route": (
-        "{packed}: not fit for the route{ends}; its distribution alone uses the life up, so there "
-        "is no date"
+        "{packed}: not fit for the route{ends}; the way there uses the life up, so there is no date"
     ),
     "no safety validation": f"{{packed}}: no date. {words.NO_VALIDATION}",
     "no estimate": "{packed}: not estimated, because {why}",
-    "fresh control rejected": "{session}; suspect the sample first",
+    "fresh control rejected": (
+        "{sessions}: a third of the panel or more rejected the blind fresh control; suspect the "
+        "sample first"
+    ),
     "lent date": (
-        "{packed}{kept}: not tasted yet; its date is lent by other formats: treat it as a trial"
+        "{packed}: not tasted yet; the date{kept}, is lent by other formats: treat it as a trial"
     ),
 }
+
+# These concern a beer in a format on any route; the route that comes with them is one of many.
+WHATEVER_ROUTE = {"no safety validation", "no estimate"}
 
 CAUTIONS = {
     "one temperature": (
@@ -117,14 +122,37 @@ def _route(name: str, stages: list[Cells]) -> Route:
 
 
 def attention(results: Results) -> tuple[str, ...]:
-    """Return what needs a person, a sentence each, most days at stake first."""
+    """Return what needs a person, in sentences, most days at stake first.
+
+    What differs in its beer alone is told in one sentence, where the first of them stands.
+    """
     ways = routes(results)
     lines = list(results.attention.sort("rank").iter_rows(named=True))
-    sessions = {s["session"]: s for s in results.flagged_sessions.iter_rows(named=True)}
     told = {line["session"] for line in lines}
-    lines += [{"what": "fresh control rejected", "session": s} for s in sessions if s not in told]
-    said = [words.sentence(_needs(line, ways, sessions, results)) for line in lines]
-    return tuple(dict.fromkeys(said))
+    lines += [
+        {"what": "fresh control rejected", "session": session}
+        for session in results.flagged_sessions["session"]
+        if session not in told
+    ]
+    alike: dict[tuple[Any, ...], list[Cells]] = {}
+    for line in lines:
+        route = None if line["what"] in WHATEVER_ROUTE else line.get("route")
+        why = _why_not(line, results) if line["what"] == "no estimate" else ""
+        alike.setdefault((line["what"], route, line.get("days"), why), []).append(line)
+    return tuple(
+        words.sentence(
+            NEEDS.get(what, "{packed}: {what}{kept}").format(
+                what=what,
+                packed="; ".join(dict.fromkeys(_packed(line) for line in group)),
+                kept=f", {ways[route].kept}" if route in ways else "",
+                ends=f" '{route}', which ends at {ways[route].last}" if route in ways else "",
+                days=words.days(days),
+                why=why,
+                sessions=_sessions(group, results),
+            )
+        )
+        for (what, route, days, why), group in alike.items()
+    )
 
 
 def set_aside(results: Results) -> str:
@@ -137,20 +165,9 @@ def set_aside(results: Results) -> str:
     return f"{words.count(places.height, 'row')} of {files} {stand} aside and wait to be mended."
 
 
-def _needs(
-    line: Cells, ways: Mapping[str, Route], sessions: Mapping[str, Cells], results: Results
-) -> str:
-    route = ways.get(line.get("route") or "")
+def _packed(line: Cells) -> str:
     subject = line.get("beer") or line.get("style") or "a beer"
-    return NEEDS.get(line["what"], "{packed}: {what}{kept}").format(
-        what=line["what"],
-        packed=f"{subject}, {line['format']}" if line.get("format") else subject,
-        kept=f", {route.kept}" if route else "",
-        ends=f" '{route.name}', which ends at {route.last}" if route else "",
-        days=words.days(line.get("days")),
-        why=_why_not(line, results),
-        session=_session(line.get("session"), sessions),
-    )
+    return f"{subject}, {line['format']}" if line.get("format") else subject
 
 
 def _why_not(line: Cells, results: Results) -> str:
@@ -159,14 +176,17 @@ def _why_not(line: Cells, results: Results) -> str:
     return next((r for r in [*found, run.get("reason")] if r), "the reason was not recorded")
 
 
-def _session(session: str | None, sessions: Mapping[str, Cells]) -> str:
-    known = sessions.get(session or "")
-    if known is None:
-        return f"session {session}: the blind fresh control was rejected"
-    return (
-        f"session {session} of {words.day(known['tasted_on'])}: {known['fresh_rejected']} of "
-        f"{known['fresh_tasted']} verdicts rejected the blind fresh control"
-    )
+def _sessions(group: list[Cells], results: Results) -> str:
+    """Return sessions with day and counts: `session 12 (7 Apr 2026, 3 of 8)`."""
+    known = {s["session"]: s for s in results.flagged_sessions.iter_rows(named=True)}
+    named = [line["session"] for line in group if line.get("session")]
+    said = [
+        f"{name} ({words.day(s['tasted_on'])}, {words.of(s['fresh_rejected'], s['fresh_tasted'])})"
+        if (s := known.get(name))
+        else name
+        for name in named
+    ]
+    return f"session{'' if len(said) == 1 else 's'} {words.listed(said)}"
 
 
 def meaning(results: Results, route: Route, cells: str) -> str:

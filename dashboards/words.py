@@ -132,6 +132,11 @@ def listed(items: Sequence[str]) -> str:
     return f"{', '.join(items[:-1])} and {items[-1]}"
 
 
+def short(text: str, longest: int) -> str:
+    """Return a text cut to so many signs, with an ellipsis where something is left out."""
+    return text if len(text) <= longest else f"{text[: longest - 1]}…"
+
+
 def stopped(text: str) -> str:
     """Return a text that ends with a stop, or nothing for no text."""
     text = text.strip()

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 SHOWN = 300
 LOADS_SHOWN = 20
+LONGEST_VALUE = 32
 
 OUTCOME = {"duplicate": "the same as a file taken in before"}
 
@@ -81,7 +82,7 @@ def _set_aside(results: Results) -> Table:
                 r["sheet"] or words.NOTHING,
                 str(r["row_number"]),
                 r["column_name"] or words.NOTHING,
-                r["value"] or "empty",
+                words.short(r["value"] or "empty", LONGEST_VALUE),
                 r["reason"],
                 r["expected"] or words.NOTHING,
             )

@@ -90,7 +90,7 @@ def _row(found: list[dict[str, Any]], ways: dict[str, sentences.Route]) -> Row:
     why = words.sentence(f"No date: {main['reason']}") if main["reason"] else ""
     return Row(
         (
-            f"{main['beer']}, {main['format']}",
+            f"{main['beer']}, {main['format'].replace(' ', words.NBSP)}",
             _printed(main),
             words.whole(main["supported_days"]),
             words.difference(main["difference_days"]),
@@ -154,6 +154,9 @@ def refused(results: Results) -> list[tuple[str, str]]:
         pl.col("load_id") == load["load_id"], pl.col("outcome") != "loaded"
     )
     return [
-        (f["file"], ": ".join(part for part in (f["outcome"], f["reason"]) if part))
+        (
+            f["file"],
+            f["reason"] if f["outcome"] == "duplicate" else f"{f['outcome']}: {f['reason']}",
+        )
         for f in found.iter_rows(named=True)
     ]

@@ -70,7 +70,7 @@ def _lead(results: Results, style: str, counts: Cells | None) -> list[str]:
             ways[str(route)],
             words.listed(
                 [
-                    f"{c['format']} {words.days(c['best_before_days'])}"
+                    f"{c['format']} at {words.days(c['best_before_days'])}"
                     for c in group.rows(named=True)
                 ]
             ),

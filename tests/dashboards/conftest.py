@@ -73,6 +73,12 @@ def make_pages(make_store: Callable[..., Path]) -> Callable[..., Path]:
 
 
 @pytest.fixture(scope="session")
+def brewery() -> str:
+    """What puts one load and one good run into a store."""
+    return BREWERY
+
+
+@pytest.fixture(scope="session")
 def store(make_store: Callable[..., Path]) -> Path:
     """A store with one good run."""
     return make_store(BREWERY)

@@ -64,17 +64,32 @@ def test_what_needs_a_person_takes_five_lines_at_most(pages: Path) -> None:
             "support, kept as &#39;ambient&#39; says (about 21 °C)."
         ),
         (
-            "Loft Window, can: not fit for the route &#39;export&#39;, which ends at 22 °C; its "
-            "distribution alone uses the life up, so there is no date."
+            "Loft Window, can: not fit for the route &#39;export&#39;, which ends at 22 °C; the "
+            "way there uses the life up, so there is no date."
         ),
         "Wheat: not estimated, because no verdicts on aged samples.",
         "3 rows of 2 files stand aside and wait to be mended. And 2 more.",
     ]
     assert len(lines(pages / "data.html", "needs")) == 6
     assert (
-        "Session S-2026-12 of 19 Mar 2026: 3 of 8 verdicts rejected the blind fresh control; "
-        "suspect the sample first."
+        "Session S-2026-12 (19 Mar 2026, 3 of 8): a third of the panel or more rejected the blind "
+        "fresh control; suspect the sample first."
     ) in lines(pages / "data.html", "needs")
+
+
+def test_findings_alike_are_one_sentence(make_pages: Callable[..., Path], brewery: str) -> None:
+    """Beers that are not fit for one route, and sessions to doubt, do not fill the list."""
+    made = make_pages(
+        brewery,
+        "INSERT INTO results.attention VALUES (7, 7, 'not fit for route', 'Straw Hat', 'wheat', "
+        "'bottle', 'export', NULL, NULL)",
+        "INSERT INTO results.flagged_sessions VALUES (7, 'S-2026-13', '2026-03-26', 6, 2)",
+    )
+    said = " ".join(lines(made / "data.html", "needs"))
+    assert "Loft Window, can; Straw Hat, bottle: not fit for the route" in said
+    assert "Sessions S-2026-12 (19 Mar 2026, 3 of 8) and S-2026-13 (26 Mar 2026, 2 of 6): a" in (
+        said
+    )
 
 
 def test_nothing_to_do_is_said_too(make_pages: Callable[..., Path]) -> None:
@@ -129,8 +144,8 @@ def test_a_style_begins_with_its_sentence(pages: Path) -> None:
     said = text(pages / "style-pale-lager.html")
     assert (
         "Kept as 'ambient' says (about 21 °C), we are 90 % sure that on this date no more than "
-        "one glass in four would be rejected by our tasters for age: bottle 98 days, can "
-        "119 days and slim can 91 days after packaging."
+        "one glass in four would be rejected by our tasters for age: bottle at 98 days, can "
+        "at 119 days and slim can at 91 days after packaging."
     ) in said
     assert (
         "From 12 lots, 622 verdicts by 9 tasters, 94 rejections; oldest tasted 183 days at 4 °C."
