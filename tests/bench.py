@@ -67,7 +67,7 @@ def aft() -> None:
     for law in LAWS:
         lower, upper, x = intervals(law, ROWS)
         frame = DataFrame(
-            {"lower": lower, "upper": upper, "a": x[:, 1], "b": x[:, 2], "c": x[:, 3]}
+            dict(zip(("lower", "upper", *"abc"), (lower, upper, *x.T[1:]), strict=True))
         )
         fit = fit_aft(lower, upper, x, law)
         other = FITTERS[law]().fit_interval_censoring(frame, "lower", "upper")
@@ -80,8 +80,8 @@ def aft() -> None:
             runs=3,
         )
         print(
-            f"  {law.name:12} {theirs / ours:5.1f} times as fast ({ours:.3f} s beside {theirs:.3f} s)"
-            f", log-likelihood {fit.log_likelihood:.3f}, apart by {apart:.0e}"
+            f"  {law.name:12} {theirs / ours:5.1f} times as fast: {ours:.3f} s beside {theirs:.3f} s"
+            f"; log-likelihood {fit.log_likelihood:.3f}, apart by {apart:.0e}"
         )
 
 

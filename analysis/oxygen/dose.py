@@ -163,7 +163,8 @@ def _lot_means(packages: pl.DataFrame, shaken_temperature_c: float) -> pl.DataFr
         return pl.when(pl.col(name) > 0).then(pl.format(words + " for {}", name))
 
     return (
-        packages.group_by(_LOT)
+        packages.sort("ppb")  # a mean's last digit depends on the order
+        .group_by(_LOT)
         .agg(
             packages=count(used),
             total_oxygen_ppb=(

@@ -148,7 +148,8 @@ def _doses(lots: pl.DataFrame) -> pl.DataFrame:
     cell = own.log().mean().over("style", "format").exp()
     of_format = own.log().mean().over("format").exp()
     return (
-        lots.with_columns(
+        lots.sort("style", "format", "packaged_on", "lot")  # a mean's last digit depends on it
+        .with_columns(
             batch=pl.col("batch").fill_null(pl.col("lot")),
             filled=pl.coalesce(own, cell, of_format, pl.lit(REFERENCE_DOSE_PPB)),
             oxygen_from=pl.when(own.is_not_null())
@@ -179,7 +180,6 @@ def _doses(lots: pl.DataFrame) -> pl.DataFrame:
             "log_dose",
             "oxygen_from",
         )
-        .sort("style", "format", "packaged_on", "lot")
     )
 
 

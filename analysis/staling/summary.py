@@ -189,6 +189,7 @@ def _rejections(
         evidence.servings.filter(_AGED)
         .join(counted.select("sample", "share"), on="sample")
         .join(errors, on="assessor")
+        .sort("sample", "assessor", "share")
         .group_by("sample")
         .agg(
             expected_rejected=(

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 SHOWN = 300
 LOADS_SHOWN = 20
-LONGEST_VALUE = 32
+LONGEST_VALUE = 24
 
 OUTCOME = {"duplicate": "the same as a file taken in before"}
 
@@ -68,8 +68,7 @@ def _set_aside(results: Results) -> Table:
         name="set_aside",
         caption="Rows set aside, one line for each fault",
         columns=(
-            Column("File"),
-            Column("Sheet"),
+            Column("File, sheet"),
             Column("Row", figures=True),
             Column("Column"),
             Column("Value"),
@@ -78,8 +77,7 @@ def _set_aside(results: Results) -> Table:
         ),
         rows=rows(
             (
-                r["file"],
-                r["sheet"] or words.NOTHING,
+                ", ".join(part for part in (r["file"], r["sheet"]) if part),
                 str(r["row_number"]),
                 r["column_name"] or words.NOTHING,
                 words.short(r["value"] or "empty", LONGEST_VALUE),

@@ -291,4 +291,4 @@ def _say_faults(checked: Checked, anew: set[str], say: Callable[[str], None]) ->
     for line in fault_lines(fresh, SHOWN):
         say(line)
     if older:
-        say(f"{older} faults of earlier files are still open: see the data page")
+        say(f"still open from earlier files: {older}, see the data page")

@@ -201,7 +201,7 @@ def test_rows_set_aside_are_listed_with_their_place_and_a_remedy(pages: Path) ->
     """File, sheet, row, column, value, reason, expected, then how to mend it."""
     said = text(pages / "data.html")
     assert (
-        "oxygen-2026-w14.xlsx oxygen 12 lot L0917 no such lot a lot of the table lots; did you "
+        "oxygen-2026-w14.xlsx, oxygen 12 lot L0917 no such lot a lot of the table lots; did you "
         "mean L0971?"
     ) in said
     assert "To mend a row, correct the cell named here" in said

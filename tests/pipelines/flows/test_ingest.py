@@ -106,7 +106,7 @@ def test_a_row_waits_for_the_lot_that_it_names(brewery: Config) -> None:
     assert any("oxygen.csv, row 2, lot: '002', unknown lot" in line for line in lines)
     put(brewery, "beers-more.csv", "beer,style,abv_pct\nFen Wheat,wheat,4.8\n")
     _, lines = take_in(brewery)
-    assert lines[-1] == "1 faults of earlier files are still open: see the data page"
+    assert lines[-1] == "still open from earlier files: 1, see the data page"
     lot = "lot,format,beer,packaged_on\n002,can 330,Fen Pale,2026-03-01\n"
     put(brewery, "lots-march.csv", lot)
     summary, _ = take_in(brewery)
