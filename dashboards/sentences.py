@@ -24,6 +24,10 @@ NEEDS = {
     "not fit for route": (
         "{packed}: not fit for the route{ends}; the way there uses the life up, so there is no date"
     ),
+    "route incomplete": (
+        "Route '{route}': a stage is missing or has no days, so nothing is dated on it; mend it in "
+        "the table route_stages"
+    ),
     "no safety validation": f"{{packed}}: no date. {words.NO_VALIDATION}",
     "no estimate": "{packed}: not estimated, because {why}",
     "fresh control rejected": (
@@ -143,6 +147,7 @@ def attention(results: Results) -> tuple[str, ...]:
         words.sentence(
             NEEDS.get(what, "{packed}: {what}{kept}").format(
                 what=what,
+                route=route,
                 packed="; ".join(dict.fromkeys(_packed(line) for line in group)),
                 kept=f", {ways[route].kept}" if route in ways else "",
                 ends=f" '{route}', which ends at {ways[route].last}" if route in ways else "",

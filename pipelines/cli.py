@@ -6,6 +6,7 @@ Everything heavy is imported inside the command that needs it, so that help come
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -36,6 +37,8 @@ ConfigFile = Annotated[
 
 def main() -> None:
     """Run the command; a foreseen failure is one message on standard error and exit code 1."""
+    # One thread for small matrices: quicker beside other work, and the same digits every time.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         app()
     except (PipelineError, AnalysisError, DashboardError) as error:

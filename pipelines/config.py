@@ -250,6 +250,7 @@ def default_config(folder: Path) -> Config:
 def _config(top: _Section, folder: Path) -> Config:
     brewery, paths, panel = top.section("brewery"), top.section("paths"), top.section("panel")
     storage, oxygen, safety = top.section("storage"), top.section("oxygen"), top.section("safety")
+    attributes = _attributes(top.section("attributes"))
     config = Config(
         folder=folder,
         brewery=Brewery(name=brewery.text("name", ""), timezone=_timezone(brewery)),
@@ -267,9 +268,9 @@ def _config(top: _Section, folder: Path) -> Config:
         ),
         safety=Safety(validated=_validated(safety.section("validated"))),
         site=Site(
-            columns=_columns(top.section("columns")),
+            columns=_columns(top.section("columns"), attributes),
             words=_words(top.section("words")),
-            attributes=_attributes(top.section("attributes")),
+            attributes=attributes,
         ),
     )
     for section in (top, brewery, paths, panel, storage, oxygen, safety):
@@ -311,14 +312,14 @@ def _validated(section: _Section) -> dict[str, str]:
     return {beer: section.text(beer, "") for beer in section.values}
 
 
-def _columns(section: _Section) -> dict[str, dict[str, str]]:
+def _columns(section: _Section, attributes: Mapping[str, Attribute]) -> dict[str, dict[str, str]]:
     mapped: dict[str, dict[str, str]] = {}
     for table, own in section.sections().items():
         if table not in TABLES:
             section.unknown(table, TABLES, "table")
             continue
         mapped[table] = {heading: own.text(heading, "") for heading in own.values}
-        known = TABLES[table].headings
+        known = {*TABLES[table].headings, *(attributes if table == "tastings" else ())}
         for heading, column in mapped[table].items():
             if column and column not in known:
                 own.fault(heading, f"a column of {table}{did_you_mean(column, known)}")

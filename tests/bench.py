@@ -80,7 +80,7 @@ def aft() -> None:
             runs=3,
         )
         print(
-            f"  {law.name:12} {theirs / ours:5.1f} times as fast: {ours:.3f} s beside {theirs:.3f} s"
+            f"  {law.name:12} {theirs / ours:5.1f} times as fast: {ours:.3f} s, {theirs:.3f} s"
             f"; log-likelihood {fit.log_likelihood:.3f}, apart by {apart:.0e}"
         )
 

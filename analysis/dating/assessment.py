@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from analysis.dating.printed import attention, beer_dates, cautions
-from analysis.dating.routes import routes_of
+from analysis.dating.routes import incomplete_routes, routes_of
 from analysis.dating.shelf_life import cells_of
 from analysis.dating.tables import dates_table, shelf_lives_table
 from analysis.errors import NotEstimable
@@ -109,7 +109,9 @@ def assess(
         .join(oxygen, on=["lot", "format"]),
         "flagged_sessions": flagged,
         "cautions": cautions(cells, routes, evidence, dates),
-        "attention": attention(printed, flagged),
+        "attention": attention(
+            printed, flagged, incomplete_routes(tables["routes"], tables["route_stages"])
+        ),
     }
     if model is not None:
         frames |= {

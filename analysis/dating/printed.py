@@ -106,16 +106,19 @@ def _difference(supported: int | None, printed: int | None) -> int | None:
     return None if supported is None or printed is None else supported - printed
 
 
-def attention(dates: pl.DataFrame, flagged: pl.DataFrame) -> pl.DataFrame:
+def attention(
+    dates: pl.DataFrame, flagged: pl.DataFrame, broken_routes: Sequence[str]
+) -> pl.DataFrame:
     """List what needs a person: safety first, then most days at stake, then what is not known.
 
     Args:
         dates: as `beer_dates` returns them.
         flagged: sessions whose fresh control was rejected: session, tasted_on, …
+        broken_routes: routes that lack a stage, so that nothing is dated on them.
 
     Returns:
         rank, what, beer, style, format, route, session, days. A beer in a format appears once for
-        each kind of line, with the route that is worst.
+        each kind of line, with its main route where that is concerned, else the worst.
     """
     once = ["beer", "format"]
     lines = dates.select(
@@ -137,21 +140,25 @@ def attention(dates: pl.DataFrame, flagged: pl.DataFrame) -> pl.DataFrame:
         .then(pl.lit("lent date")),
     ).filter(pl.col("what").is_not_null())
     per_beer = (
-        lines.sort("days", "main_route", descending=True, nulls_last=True)
+        lines.sort("main_route", "days", descending=True, nulls_last=True)
         .group_by("what", *once, maintain_order=True)
         .first()
     )
     sessions = flagged.select("session", what=pl.lit("fresh control rejected"))
+    routes = pl.DataFrame(
+        {"route": broken_routes, "what": "route incomplete"}, schema_overrides={"route": pl.String}
+    )
     order = {
         "no safety validation": 0,
-        "printed too long": 1,
-        "not fit for route": 2,
-        "fresh control rejected": 3,
-        "no estimate": 4,
-        "lent date": 5,
+        "route incomplete": 1,
+        "printed too long": 2,
+        "not fit for route": 3,
+        "fresh control rejected": 4,
+        "no estimate": 5,
+        "lent date": 6,
     }
     return (
-        pl.concat([per_beer, sessions], how="diagonal")
+        pl.concat([per_beer, sessions, routes], how="diagonal")
         .with_columns(order=pl.col("what").replace_strict(order, return_dtype=pl.Int32))
         .sort(
             ["order", "days", "main_route", "beer", "format", "session"],

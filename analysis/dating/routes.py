@@ -44,16 +44,14 @@ class Route:
 
 
 def routes_of(routes: pl.DataFrame, stages: pl.DataFrame) -> tuple[Route, ...]:
-    """Build the routes that have stages, by name.
+    """Build the routes whose stages are all there, by name.
 
     Args:
         routes: route, kinds (separated by ; or ,), share.
         stages: route, stage_no, temp_c, days (empty on the last stage: until the beer is drunk).
-
-    Raises:
-        InputError: a stage before the last has no days.
     """
     legs = stages.sort("route", "stage_no").with_columns(pl.col("days").fill_null(float("inf")))
+    broken = incomplete_routes(routes, stages)
     return tuple(
         Route(
             name=row["route"],
@@ -62,8 +60,30 @@ def routes_of(routes: pl.DataFrame, stages: pl.DataFrame) -> tuple[Route, ...]:
             stages=Stages(tuple(leg["days"]), tuple(leg["temp_c"])),
         )
         for row in routes.sort("route").iter_rows(named=True)
-        if not (leg := legs.filter(pl.col("route") == row["route"])).is_empty()
+        if row["route"] not in broken
+        and not (leg := legs.filter(pl.col("route") == row["route"])).is_empty()
     )
+
+
+def incomplete_routes(routes: pl.DataFrame, stages: pl.DataFrame) -> tuple[str, ...]:
+    """Name the routes that no date can be given for: a stage is missing, or lasts nobody knows.
+
+    A stage set aside would otherwise be left out of the history as if it had never been.
+
+    Args:
+        routes: route.
+        stages: route, stage_no (counted from 1), days.
+    """
+    counted = (
+        stages.sort("route", "stage_no")
+        .group_by("route", maintain_order=True)
+        .agg(
+            whole=(pl.col("stage_no").min() == 1) & (pl.col("stage_no").max() == pl.len()),
+            lasting=pl.col("days").slice(0, pl.len() - 1).is_not_null().all(),
+        )
+        .filter(pl.col("whole") & pl.col("lasting"))
+    )
+    return tuple(routes.join(counted, on="route", how="anti")["route"].sort())
 
 
 def _split(kinds: str | None) -> Iterable[str]:

@@ -46,7 +46,7 @@ CREATE TABLE results.attention (
 COMMENT ON TABLE results.attention IS 'What needs a person, most days at stake first.';
 COMMENT ON COLUMN results.attention.run_id IS 'The run.';
 COMMENT ON COLUMN results.attention.rank IS 'Order, from 1.';
-COMMENT ON COLUMN results.attention.what IS 'printed too long, not fit for route, no safety validation, no estimate, fresh control rejected, or lent date.';
+COMMENT ON COLUMN results.attention.what IS 'printed too long, not fit for route, no safety validation, route incomplete, no estimate, fresh control rejected, or lent date.';
 COMMENT ON COLUMN results.attention.beer IS 'Beer, where it concerns one.';
 COMMENT ON COLUMN results.attention.style IS 'Style, where it concerns one.';
 COMMENT ON COLUMN results.attention.format IS 'Format, where it concerns one.';

@@ -219,3 +219,14 @@ def test_what_needs_a_person_is_ranked_by_days(assessed: Assessment) -> None:
     excess = lines.filter(pl.col("what") == "printed too long")["days"]
     assert excess.to_list() == sorted(excess, reverse=True)
     assert (excess > 0).all()
+
+
+def test_a_route_with_a_hole_is_left_out_and_said(brewery: Mapping[str, pl.DataFrame]) -> None:
+    """A stage set aside must not shorten the history in silence."""
+    holed = brewery["route_stages"].filter(
+        ~((pl.col("route") == "ambient") & (pl.col("stage_no") == 1))
+    )
+    frames = assess({**brewery, "route_stages": holed}, Policy(), Assumptions()).frames
+    assert "ambient" not in set(frames["dates"]["route"])
+    said = frames["attention"].filter(pl.col("what") == "route incomplete")
+    assert said["route"].to_list() == ["ambient"]

@@ -124,3 +124,12 @@ def test_prefect_keeps_a_record_in_plain_names(job: Job) -> None:
         ("take new files in", "Completed"),
         ("write the pages", "Completed"),
     ]
+
+
+def test_the_readme_shows_what_the_demo_prints(job: Job) -> None:
+    """Every line of the demo's output in README.md is a line of the first run's output."""
+    readme = (DEMO.parent / "README.md").read_text(encoding="utf-8")
+    shown = readme.split("$ make demo\n")[1].split("```")[0].splitlines()
+    asked = [line for line in shown if line != "…" and ": data_demo/" not in line]
+    assert len(asked) > 8
+    assert not set(asked) - set(job.first.stdout.splitlines())
