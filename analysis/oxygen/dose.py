@@ -58,7 +58,58 @@ def lot_oxygen(
         from_shaken and below_floor (of those used), late, unusable, and assumed (text; null where
         nothing was).
     """
-    packages = (
+    packages = package_oxygen(
+        readings,
+        lots,
+        formats,
+        shaken_temperature_c=shaken_temperature_c,
+        late_after_minutes=late_after_minutes,
+    )
+    return (
+        lots.select(*_LOT)
+        .join(_lot_means(packages, shaken_temperature_c), on=_LOT, how="left")
+        .join(_ingress(formats), on="format", how="left")
+        .select(
+            *_LOT,
+            pl.col("packages").fill_null(0),
+            "total_oxygen_ppb",
+            "ingress_ppb_per_day",
+            dose_ppb=pl.col("total_oxygen_ppb") + DOSE_DAYS * pl.col("ingress_ppb_per_day"),
+            **{
+                count: pl.col(count).fill_null(0)
+                for count in ("from_shaken", "late", "below_floor", "unusable")
+            },
+            assumed=pl.col("assumed"),
+        )
+        .sort(_LOT)
+    )
+
+
+def package_oxygen(
+    readings: pl.DataFrame,
+    lots: pl.DataFrame,
+    formats: pl.DataFrame,
+    *,
+    shaken_temperature_c: float,
+    late_after_minutes: float,
+) -> pl.DataFrame:
+    """Return the total oxygen of every package that was read.
+
+    Args:
+        readings: as `lot_oxygen` takes them.
+        lots: lot, format, packaged_on.
+        formats: format, volume_ml, headspace_ml.
+        shaken_temperature_c: as `lot_oxygen` takes it, °C.
+        late_after_minutes: as `lot_oxygen` takes it.
+
+    Returns:
+        One row a package of the lots in `lots`, sorted by its columns: lot, format, ppb (1 or more;
+        null where its readings give no total), reading (its name, null without one), used (it has
+        a total and is not late), late, below (taken at the meter's floor or at 1 ppb), shaken (the
+        total comes from a shaken reading), no_temperature and no_headspace (what makes up the total
+        does not say).
+    """
+    return (
         readings.join(lots.select(*_LOT, "packaged_on"), on=_LOT)
         .join(
             formats.select("format", "volume_ml", format_headspace_ml="headspace_ml"),
@@ -93,24 +144,18 @@ def lot_oxygen(
             no_temperature=pl.col("temperature_c").is_null().filter("counts").any(),
             no_headspace=pl.col("headspace_ml").is_null().filter("counts").any(),
         )
-    )
-    return (
-        lots.select(*_LOT)
-        .join(_lot_means(packages, shaken_temperature_c), on=_LOT, how="left")
-        .join(_ingress(formats), on="format", how="left")
         .select(
             *_LOT,
-            pl.col("packages").fill_null(0),
-            "total_oxygen_ppb",
-            "ingress_ppb_per_day",
-            dose_ppb=pl.col("total_oxygen_ppb") + DOSE_DAYS * pl.col("ingress_ppb_per_day"),
-            **{
-                count: pl.col(count).fill_null(0)
-                for count in ("from_shaken", "late", "below_floor", "unusable")
-            },
-            assumed=pl.col("assumed"),
+            pl.when("measured").then(pl.col("ppb").clip(lower_bound=LEAST_PPB)),
+            "reading",
+            pl.col("measured").and_(~pl.col("late")).alias("used"),
+            "late",
+            pl.col("measured").and_(pl.col("below") | (pl.col("ppb") < LEAST_PPB)).alias("below"),
+            "shaken",
+            "no_temperature",
+            "no_headspace",
         )
-        .sort(_LOT)
+        .sort(pl.all())  # a mean's last digit depends on the order
     )
 
 
@@ -153,7 +198,7 @@ def _counts_towards_total() -> pl.Expr:
 
 
 def _lot_means(packages: pl.DataFrame, shaken_temperature_c: float) -> pl.DataFrame:
-    used = pl.col("measured") & ~pl.col("late")
+    used = pl.col("used")
     shaken = used & pl.col("shaken")
 
     def count(which: pl.Expr) -> pl.Expr:
@@ -163,17 +208,14 @@ def _lot_means(packages: pl.DataFrame, shaken_temperature_c: float) -> pl.DataFr
         return pl.when(pl.col(name) > 0).then(pl.format(words + " for {}", name))
 
     return (
-        packages.sort("ppb")  # a mean's last digit depends on the order
-        .group_by(_LOT)
+        packages.group_by(_LOT)
         .agg(
             packages=count(used),
-            total_oxygen_ppb=(
-                pl.col("ppb").filter(used).clip(lower_bound=LEAST_PPB).log().mean().exp()
-            ),
+            total_oxygen_ppb=pl.col("ppb").filter(used).log().mean().exp(),
             from_shaken=count(shaken),
             late=count(pl.col("late")),
-            below_floor=count(used & (pl.col("below") | (pl.col("ppb") < LEAST_PPB))),
-            unusable=count(~pl.col("measured") & ~pl.col("late")),
+            below_floor=count(used & pl.col("below")),
+            unusable=count(pl.col("ppb").is_null() & ~pl.col("late")),
             no_temperature=count(shaken & pl.col("no_temperature")),
             no_headspace=count(shaken & pl.col("no_headspace")),
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -13,9 +14,16 @@ from hypothesis import strategies as st
 from analysis.errors import InputError
 from analysis.survival.turnbull import turnbull
 
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
 REFERENCE = Path(__file__).parents[2] / "reference"
 INF = np.inf
-ENDS = st.tuples(st.integers(0, 12), st.integers(1, 8), st.booleans())
+ROWS = st.lists(
+    st.tuples(st.integers(0, 12), st.integers(1, 8), st.booleans()), min_size=1, max_size=30
+)
 
 
 def _cosmesis(arm: str) -> tuple[list[float], list[float]]:
@@ -95,11 +103,15 @@ def test_a_gap_has_a_least_and_a_greatest_share() -> None:
     assert greatest.tolist() == [0.5, 0.5, 1.0]
 
 
-@given(st.lists(ENDS, min_size=1, max_size=30))
+def _intervals(rows: list[tuple[int, int, bool]]) -> tuple[Array, Array]:
+    lower = np.array([float(low) for low, _, _ in rows])
+    return lower, np.array([INF if never else float(low + width) for low, width, never in rows])
+
+
+@given(ROWS)
 def test_no_interval_wants_more_mass(rows: list[tuple[int, int, bool]]) -> None:
     """Masses add to 1, doubled weights change nothing, and the gradient says it is a maximum."""
-    lower = np.array([float(low) for low, _, _ in rows])
-    upper = np.array([INF if never else float(low + width) for low, width, never in rows])
+    lower, upper = _intervals(rows)
     estimate = turnbull(lower, upper)
     assert estimate.mass.sum() == pytest.approx(1.0)
     doubled = turnbull(lower, upper, np.full(len(rows), 2.0))
@@ -107,6 +119,63 @@ def test_no_interval_wants_more_mass(rows: list[tuple[int, int, bool]]) -> None:
     inside = (estimate.lower >= lower[:, None]) & (estimate.upper <= upper[:, None])
     pull = (inside / (inside @ estimate.mass)[:, None]).sum(axis=0)
     assert pull == pytest.approx(len(rows), rel=1e-3)
+
+
+@given(ROWS, st.integers(0, 2**32 - 1))
+def test_no_other_masses_are_better_by_more_than_the_gap(
+    rows: list[tuple[int, int, bool]], seed: int
+) -> None:
+    """Any distribution at all, near the estimate or far, stays within the duality gap of it."""
+    lower, upper = _intervals(rows)
+    estimate = turnbull(lower, upper)
+    assert 0.0 <= estimate.duality_gap < 1e-4
+    ends = np.unique(np.concatenate([lower, upper]))
+    cells = (ends[:-1] >= lower[:, None]) & (ends[1:] <= upper[:, None])
+    own = np.isin(ends[1:], estimate.upper).astype(float)
+    own[own > 0.0] = estimate.mass
+    others = np.random.default_rng(seed).dirichlet(np.ones(len(own)), size=20)
+    for part in (1.0, 0.1, 1e-3, 1e-6):
+        covered = (part * others + (1.0 - part) * own) @ cells.T
+        gained = np.log(covered).sum(axis=1) - estimate.log_likelihood
+        assert (gained <= estimate.duality_gap + 1e-9).all()
+
+
+@pytest.mark.parametrize("kind", ["wide", "narrow"])
+def test_many_irregular_intervals_settle(kind: str) -> None:
+    """Two thousand intervals, every end its own, leave next to nothing to be gained."""
+    rng = np.random.default_rng(3)
+    time = rng.lognormal(4.0, 0.5, 2_000)
+    width = rng.exponential(3.0 if kind == "narrow" else 60.0, 2_000)
+    lower = np.maximum(time - width * rng.random(2_000), 0.0)
+    estimate = turnbull(lower, lower + width)
+    assert estimate.duality_gap < 1e-4
+    assert (len(estimate.mass) > 200) == (kind == "narrow")
+
+
+@given(ROWS, st.data())
+def test_weights_are_repeated_rows(rows: list[tuple[int, int, bool]], data: st.DataObject) -> None:
+    """A row of weight 0 is as good as not there, one of weight 2 as good as two."""
+    lower, upper = _intervals(rows)
+    size = len(rows)
+    often = np.array(data.draw(st.lists(st.integers(0, 3), min_size=size, max_size=size)))
+    often[0] += 1
+    weighted = turnbull(lower, upper, often)
+    repeated = turnbull(np.repeat(lower, often), np.repeat(upper, often))
+    assert weighted.log_likelihood == pytest.approx(repeated.log_likelihood, abs=1e-5)
+    assert set(weighted.upper) <= set(upper[often > 0])
+
+
+@pytest.mark.parametrize("weights", [[-1.0, 2.0], [1.0, np.nan], [1.0, INF]])
+def test_weights_that_are_no_counts_are_refused(weights: list[float]) -> None:
+    """A weight below 0 or without a value has no meaning."""
+    with pytest.raises(InputError, match="weights must be finite"):
+        turnbull([0.0, 1.0], [1.0, 2.0], weights)
+
+
+def test_rows_of_weight_zero_alone_are_no_rows() -> None:
+    """Nothing was seen, so there is nothing to estimate from."""
+    with pytest.raises(InputError, match="of a weight above 0"):
+        turnbull([0.0], [1.0], [0.0])
 
 
 @pytest.mark.parametrize(("lower", "upper"), [([], []), ([3.0], [2.0])])
