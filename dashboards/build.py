@@ -40,17 +40,20 @@ def build(database: Path, pages: Path) -> tuple[Path, ...]:
 
     Raises:
         ResultsError: The store cannot be read.
-        FolderError: The folder holds something that is no page of ours.
+        FolderError: The folder holds something that is no page of ours, or cannot be written.
     """
     results = read_results(database)
-    _check_ours(pages)
-    pages.parent.mkdir(parents=True, exist_ok=True)
     made = pages.with_name(f".{pages.name}.{os.getpid()}")
-    shutil.rmtree(made, ignore_errors=True)
-    made.mkdir()
     try:
+        _check_ours(pages)
+        pages.parent.mkdir(parents=True, exist_ok=True)
+        shutil.rmtree(made, ignore_errors=True)
+        made.mkdir()
         _write(results, made)
         _swap(made, pages)
+    except OSError as error:
+        message = f"the pages cannot be written to {pages}: {error.strerror}"
+        raise FolderError(message) from error
     finally:
         shutil.rmtree(made, ignore_errors=True)
     return tuple(sorted(path for path in pages.rglob("*") if path.is_file()))

@@ -199,12 +199,15 @@ def lives(dates: pl.DataFrame, printed: pl.DataFrame, colours: Mapping[str, str]
     ends = [float(v) for v in (*known, printed_end) if isinstance(v, int | float)]
     longest = 1.05 * max(ends, default=1.0)
     ages = _ages("From packaging", longest, grid=True)
+    both = dates.select("shelf_life_days_lower", "shelf_life_days_upper")
+    said = [words.bounds(lower, upper) for lower, upper in both.iter_rows()]
     shown = dates.select(
         "row",
         "format",
         kept="route",
         life="shelf_life_days",
         lower="shelf_life_days_lower",
+        bounds=pl.Series(said, dtype=pl.String),
         upper=pl.col("shelf_life_days_upper").fill_null(longest),
         date="best_before_days",
     )
@@ -224,7 +227,7 @@ def lives(dates: pl.DataFrame, printed: pl.DataFrame, colours: Mapping[str, str]
         alt.Tooltip("format:N"),
         alt.Tooltip("kept:N", title="kept as"),
         alt.Tooltip("life:Q", title="days, best estimate", format=".0f"),
-        alt.Tooltip("lower:Q", title="lower bound", format=".0f"),
+        alt.Tooltip("bounds:N", title="bounds, days"),
         alt.Tooltip("date:Q", title="date supported, days"),
     ]
     rule = alt.Chart(_data(printed.select("row", "printed_days")))

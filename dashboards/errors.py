@@ -2,7 +2,7 @@
 
     DashboardError
     ├── ResultsError   the database cannot be read, or publishes no results
-    └── FolderError    the folder for the pages holds something else
+    └── FolderError    the folder for the pages holds something else, or cannot be written
 
 Anything else is a bug and keeps its traceback.
 """
@@ -17,4 +17,4 @@ class ResultsError(DashboardError):
 
 
 class FolderError(DashboardError):
-    """The folder for the pages holds files that are no pages of ours."""
+    """The folder for the pages holds files that are no pages of ours, or cannot be written."""

@@ -6,6 +6,7 @@ Numbers and their unit are held together by a no-break space.
 
 from __future__ import annotations
 
+from math import ceil, floor
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -66,6 +67,14 @@ def whole(value: float | None) -> str:
     if value is None:
         return NOTHING
     return f"{value:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}").replace("-", MINUS)
+
+
+def bounds(lower: float, upper: float | None) -> str:
+    """Return the bounds of a length as `98 to 131` or `98 or more`.
+
+    They are rounded outwards, so that none looks better than it is.
+    """
+    return f"{whole(floor(lower))} " + ("or more" if upper is None else f"to {whole(ceil(upper))}")
 
 
 def difference(value: float | None) -> str:

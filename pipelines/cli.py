@@ -31,7 +31,9 @@ app = typer.Typer(
 
 DEFAULT_CONFIG = Path("stalecurve.toml")
 ConfigFile = Annotated[
-    Path, typer.Option("--config", metavar="FILE", help="The brewery's configuration.")
+    Path,
+    # Whether it can be read is told with the other faults, not as wrong usage.
+    typer.Option("--config", metavar="FILE", readable=False, help="The brewery's configuration."),
 ]
 
 
@@ -114,7 +116,9 @@ def publish(config_file: ConfigFile = DEFAULT_CONFIG) -> None:
 
 @app.command()
 def check(
-    files: Annotated[list[Path], typer.Argument(metavar="FILE...", help="Files, wherever.")],
+    files: Annotated[
+        list[Path], typer.Argument(metavar="FILE...", readable=False, help="Files, wherever.")
+    ],
     config_file: ConfigFile = DEFAULT_CONFIG,
 ) -> None:
     """Say every fault of some files, store nothing.
@@ -138,7 +142,10 @@ def demo(
     config_file: Annotated[
         Path | None,
         typer.Option(
-            "--config", metavar="FILE", help="Another configuration than the demo brewery's."
+            "--config",
+            metavar="FILE",
+            readable=False,
+            help="Another configuration than the demo brewery's.",
         ),
     ] = None,
 ) -> None:

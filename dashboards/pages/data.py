@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
 from dashboards import sentences, words
-from dashboards.page import Column, Page, Table, load_source, rows, run_source
+from dashboards.page import Column, Page, Row, Table, load_source, rows, run_source
 
 if TYPE_CHECKING:
     from dashboards.results import Results
@@ -16,6 +16,7 @@ SHOWN = 300
 LOADS_SHOWN = 20
 LONGEST_VALUE = 24
 
+OLDER = ("corrected", "unchanged", "withdrawn")  # what rows were that speak of known ones
 OUTCOME = {"duplicate": "the same as a file taken in before"}
 
 
@@ -56,11 +57,19 @@ def _lead(results: Results) -> str:
     )
 
 
-def _newest(frame: pl.DataFrame) -> pl.DataFrame:
-    """Return each file's rows of the newest load that speaks of it."""
-    return frame.filter(pl.col("load_id") == pl.col("load_id").max().over("file")).sort(
-        "file", "sheet", maintain_order=True
-    )
+def _place(row: dict[str, Any]) -> str:
+    return ", ".join(part for part in (row["file"], row["sheet"]) if part)
+
+
+def _since_read(results: Results, frame: pl.DataFrame) -> pl.DataFrame:
+    """Return the rows that speak of each file as it was last read, with that load as `read_in`.
+
+    Rows that waited come in at later loads, when their file is not read again.
+    """
+    read = results.files.filter(pl.col("outcome") == "loaded")
+    read = read.group_by("file").agg(read_in=pl.col("load_id").max())
+    rows = frame.join(read, on="file").filter(pl.col("load_id") >= pl.col("read_in"))
+    return rows.sort("file", "sheet", "load_id", maintain_order=True)
 
 
 def _set_aside(results: Results) -> Table:
@@ -72,17 +81,21 @@ def _set_aside(results: Results) -> Table:
             Column("Row", figures=True),
             Column("Column"),
             Column("Value"),
-            Column("Why"),
-            Column("Expected"),
+            Column("Why", wide=True),
+            Column("Expected", wide=True),
         ),
-        rows=rows(
-            (
-                ", ".join(part for part in (r["file"], r["sheet"]) if part),
-                str(r["row_number"]),
-                r["column_name"] or words.NOTHING,
-                words.short(r["value"] or "empty", LONGEST_VALUE),
-                r["reason"],
-                r["expected"] or words.NOTHING,
+        rows=tuple(
+            Row(
+                (
+                    _place(r),
+                    str(r["row_number"]),
+                    r["column_name"] or words.NOTHING,
+                    words.short(r["value"] or words.NOTHING, LONGEST_VALUE),
+                    r["reason"],
+                    r["expected"] or words.NOTHING,
+                ),
+                narrow=words.sentence(r["reason"])
+                + (f" Expected: {words.stopped(r['expected'])}" if r["expected"] else ""),
             )
             for r in results.set_aside.head(SHOWN).rows(named=True)
         ),
@@ -93,34 +106,34 @@ def _set_aside(results: Results) -> Table:
 
 
 def _counts(results: Results) -> Table:
-    found = _newest(results.row_counts)
+    found = _since_read(results, results.row_counts)
+    found = found.filter(pl.col("load_id") == pl.col("read_in")).drop("read_in")
     return Table(
         name="data-rows",
-        caption="Rows by file and table, each file's newest load",
+        caption="Rows by file and table, as each file was last read",
         columns=(
-            Column("File"),
-            Column("Sheet"),
+            Column("File, sheet"),
             Column("Table"),
-            Column("Load", figures=True),
             Column("Read", figures=True),
-            Column("New", figures=True),
-            Column("Corrected", figures=True),
-            Column("Unchanged", figures=True),
-            Column("Withdrawn", figures=True),
             Column("Set aside", figures=True),
+            Column("New", figures=True),
+            *(Column(what.capitalize(), figures=True, wide=True) for what in OLDER),
         ),
-        rows=rows(
-            (
-                c["file"],
-                c["sheet"] or words.NOTHING,
-                c["table_name"],
-                words.whole(c["load_id"]),
-                words.whole(c["rows_read"]),
-                words.whole(c["rows_new"]),
-                words.whole(c["rows_corrected"]),
-                words.whole(c["rows_unchanged"]),
-                words.whole(c["rows_withdrawn"]),
-                words.whole(c["rows_set_aside"]),
+        rows=tuple(
+            Row(
+                (
+                    _place(c),
+                    c["table_name"],
+                    words.whole(c["rows_read"]),
+                    words.whole(c["rows_set_aside"]),
+                    words.whole(c["rows_new"]),
+                    *(words.whole(c[f"rows_{what}"]) for what in OLDER),
+                ),
+                narrow=", ".join(
+                    f"{words.whole(c[f'rows_{what}'])}{words.NBSP}{what}"
+                    for what in OLDER
+                    if c[f"rows_{what}"]
+                ),
             )
             for c in found.rows(named=True)
         ),
@@ -150,7 +163,7 @@ def _refused(results: Results) -> Table:
 
 
 def _mentions(results: Results) -> Table:
-    found = _newest(results.mentions)
+    found = _since_read(results, results.mentions).drop("read_in")
     return Table(
         name="data-mentions",
         caption="Headings not known, people and meters not known, sheets not read",

@@ -57,10 +57,14 @@ def _page(results: Results, style: str, file: str, colours: Mapping[str, str]) -
 
 def _lead(results: Results, style: str, counts: Cells | None) -> list[str]:
     """Return a sentence for each route that carries most of a format, then formats without date."""
-    if counts and counts["reason"]:
-        return [f"Not estimated, because {words.stopped(counts['reason'])}"]
-    ways = sentences.routes(results)
     cells = results.dates.filter(pl.col("style") == style)
+    if counts and counts["reason"]:
+        unsafe = (cells["binding_cause"] == "safety").any()
+        return [
+            f"Not estimated, because {words.stopped(counts['reason'])}",
+            *([f"No date: {words.NO_VALIDATION}"] if unsafe else []),
+        ]
+    ways = sentences.routes(results)
     main = results.beer_dates.filter(pl.col("style") == style, "main_route")
     chosen = cells.join(main.select("format", "route").unique(), on=["format", "route"], how="semi")
     dated = chosen.filter(pl.col("best_before_days").is_not_null()).sort("route", "format")
@@ -144,9 +148,8 @@ def _lives(results: Results, style: str, colours: Mapping[str, str]) -> Chart | 
 
 
 def _span(cell: Cells) -> str:
-    lower, upper = cell["shelf_life_days_lower"], cell["shelf_life_days_upper"]
-    ends = f"to {words.whole(upper)}" if upper is not None else "upwards"
-    return f"{words.whole(cell['shelf_life_days'])}, {words.whole(lower)} {ends}"
+    bounds = words.bounds(cell["shelf_life_days_lower"], cell["shelf_life_days_upper"])
+    return f"{words.whole(cell['shelf_life_days'])}, {bounds}"
 
 
 def _curve(results: Results, style: str, counts: Cells | None) -> Chart | None:

@@ -94,10 +94,8 @@ def _span(life: Cells | None) -> str:
     """Return a life with its bounds: `112 (98 to 131)`, or `112 (98 or more)`."""
     if life is None or life["shelf_life_days"] is None:
         return words.NOTHING
-    lower, upper = life["shelf_life_days_lower"], life["shelf_life_days_upper"]
-    ends = f" to {words.whole(upper)}" if upper is not None else " or more"
-    bounds = f"({words.whole(lower)}{ends})".replace(" ", words.NBSP)
-    return f"{words.whole(life['shelf_life_days'])} {bounds}"
+    bounds = words.bounds(life["shelf_life_days_lower"], life["shelf_life_days_upper"])
+    return f"{words.whole(life['shelf_life_days'])} ({bounds.replace(' ', words.NBSP)})"
 
 
 def _pulls(results: Results, style: str, stem: str) -> Table:
@@ -230,7 +228,7 @@ def _parameters(results: Results, stem: str) -> Table:
 def _laws(results: Results, stem: str) -> Table:
     return Table(
         name=f"{stem}-laws",
-        caption="Laws compared by the log-likelihood of the brackets",
+        caption="Laws compared by the log-likelihood of the verdicts",
         columns=(Column("Law"), Column("Log-likelihood", figures=True), Column("Used")),
         rows=tuple(
             Row(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     import polars as pl
 
-SHOWN = 20
+SHOWN = 200  # a broken column of a long file must not hide all that was said before it
 
 
 def fault_lines(set_aside: pl.DataFrame, limit: int | None = None) -> list[str]:

@@ -20,8 +20,9 @@ import polars as pl
 from pipelines.errors import ReadError
 from pipelines.flows.faults import SHOWN, fault_lines, place
 from pipelines.flows.version import code_version
-from pipelines.readers.check import Checked, Known, check_tables
+from pipelines.readers.check import Known, check_tables
 from pipelines.readers.files import FileContent, Mention, RawTable, inbox_files, read_file
+from pipelines.readers.grids import unopened
 from pipelines.store.connect import open_store
 from pipelines.store.intake import (
     Load,
@@ -33,7 +34,7 @@ from pipelines.store.intake import (
 from pipelines.store.migrate import migrate
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
     import duckdb
@@ -52,6 +53,11 @@ _FILES = {
     "outcome": pl.String,
     "reason": pl.String,
 }
+# Rows that stand aside, by file.
+_OPEN = """
+    SELECT file, count(DISTINCT (table_name, sheet, row_number)) AS rows
+    FROM intake.set_aside WHERE settled_in IS NULL GROUP BY file
+"""
 # Rows that a person must mend, with the content of their file when it was last loaded.
 _UNREAD = """
     SELECT s.table_name, s.file, s.sheet, s.row_number, arg_max(f.sha256, f.load_id) AS sha256
@@ -71,7 +77,7 @@ class IngestSummary:
 
     Attributes:
         load_id: Its number; None when there was nothing new and none was recorded.
-        files: Files recorded, whatever became of them.
+        files: New files recorded, whatever became of them.
         rows_new: Rows that were not known before.
         rows_corrected: Rows that replace an older version.
         rows_unchanged: Rows that were known with the same values.
@@ -93,11 +99,24 @@ class _Found:
     """What the inbox held that no load knew."""
 
     files: list[dict[str, object]] = field(default_factory=list)
+    again: list[dict[str, object]] = field(default_factory=list)  # refused before, and still there
     tables: list[RawTable] = field(default_factory=list)
     mentions: list[Mention] = field(default_factory=list)
 
-    def add(self, file: str, digest: str, size: int, outcome: str, reason: str | None) -> None:
-        self.files.append(dict(zip(_FILES, (file, digest, size, outcome, reason), strict=True)))
+    def add(
+        self,
+        file: str,
+        digest: str | None,
+        size: int | None,
+        outcome: str,
+        reason: str | None,
+        *,
+        again: bool = False,
+    ) -> None:
+        row: dict[str, object] = dict(
+            zip(_FILES, (file, digest, size, outcome, reason), strict=True)
+        )
+        (self.again if again else self.files).append(row)
 
 
 def ingest(config: Config, say: Callable[[str], None]) -> IngestSummary:
@@ -115,15 +134,21 @@ def ingest(config: Config, say: Callable[[str], None]) -> IngestSummary:
         StoreError: The store is busy or cannot be written; nothing was stored then.
     """
     started_at = _now(config)
+    paths = inbox_files(config.paths.inbox)
     with open_store(config.paths.database) as connection:
         migrate(connection)
-        found = _look_through(config, connection, say)
+        found = _look_through(paths, config, connection, say)
         anew = {str(recorded["file"]) for recorded in found.files}
         waiting = _waiting(config, connection, anew)
         known = Known(**known_identifiers(connection))
         checked = check_tables([*found.tables, *waiting], known, config.site)
         if not found.files and not any(t.height for t in checked.tables.values()):
-            say("no new file in the inbox: nothing changed")
+            say(
+                "no new file in the inbox: nothing changed"
+                if paths
+                else f"the inbox {config.paths.inbox} is empty: put CSV, XLSX or Parquet files in"
+            )
+            _say_older(connection, anew, say)
             return IngestSummary(load_id=None)
         mentions = [*found.mentions, *checked.mentions]
         summary = record_load(
@@ -132,17 +157,19 @@ def ingest(config: Config, say: Callable[[str], None]) -> IngestSummary:
                 started_at=started_at,
                 finished_at=_now(config),
                 code_version=code_version(),
-                files=pl.DataFrame(found.files, schema=_FILES),
+                files=pl.DataFrame([*found.files, *found.again], schema=_FILES),
                 tables=checked.tables,
                 set_aside=checked.set_aside,
                 mentions=_mentions_frame(mentions),
             ),
         )
-    counts = summary.row_counts.select(pl.sum("^rows_.*$")).row(0, named=True)
-    _say_rows(summary.row_counts, say)
-    say(f"load {summary.load_id}: {_counted(counts)}")
-    _say_mentions(mentions, say)
-    _say_faults(checked, anew, say)
+        counts = summary.row_counts.select(pl.sum("^rows_.*$")).row(0, named=True)
+        _say_rows(summary.row_counts, say)
+        say(f"load {summary.load_id}: {_counted(counts)}")
+        _say_mentions(mentions, say)
+        for line in fault_lines(checked.set_aside.filter(pl.col("file").is_in(anew)), SHOWN):
+            say(line)
+        _say_older(connection, anew, say)
     return IngestSummary(
         load_id=summary.load_id,
         files=len(found.files),
@@ -155,19 +182,29 @@ def _now(config: Config) -> datetime:
 
 
 def _look_through(
-    config: Config, connection: duckdb.DuckDBPyConnection, say: Callable[[str], None]
+    paths: Sequence[Path],
+    config: Config,
+    connection: duckdb.DuckDBPyConnection,
+    say: Callable[[str], None],
 ) -> _Found:
     inbox = config.paths.inbox
     loaded = known_files(connection)
     newest = _newest_outcomes(connection)
     found = _Found()
-    for path in inbox_files(inbox):
+    for path in paths:
         file = path.relative_to(inbox).as_posix()
-        digest, size = _digest(path), path.stat().st_size
         before, outcome = newest.get(file, ("", ""))
+        try:
+            digest, size = _digest(path), path.stat().st_size
+        except OSError as error:
+            reason = unopened(file, error)
+            say(reason)
+            again = (before, outcome) == ("", "not readable")
+            found.add(file, None, None, "not readable", reason, again=again)
+            continue
         if digest == before and outcome in {"loaded", "duplicate"}:
             continue
-        if digest in loaded:
+        if loaded.get(digest, file) != file:
             reason = f"duplicate of {loaded[digest]}"
             say(f"{file}: {reason}, not read again")
             found.add(file, digest, size, "duplicate", reason)
@@ -180,10 +217,10 @@ def _look_through(
             found.add(file, digest, size, "loaded", None)
             continue
         became = "not recognised" if content.mentions else "not readable"
-        # Said every time, for the file lies there still; recorded once.
+        # Said every time, for the file lies there still; no load is recorded for it alone.
         say(f"{file}: {reason}" if content.mentions else reason)
-        if (before, outcome) != (digest, became):
-            found.add(file, digest, size, became, reason)
+        again = (before, outcome) == (digest, became)
+        found.add(file, digest, size, became, reason, again=again)
     return found
 
 
@@ -200,6 +237,13 @@ def _newest_outcomes(connection: duckdb.DuckDBPyConnection) -> dict[str, tuple[s
 def _digest(path: Path) -> str:
     with path.open("rb") as handle:
         return file_digest(handle, "sha256").hexdigest()
+
+
+def _is_still(path: Path, digest: str) -> bool:
+    try:
+        return path.is_file() and _digest(path) == digest
+    except OSError:
+        return False
 
 
 def _read(path: Path, inbox: Path, site: Site) -> tuple[FileContent, str]:
@@ -244,7 +288,7 @@ def _waiting(
     unread = connection.sql(_UNREAD).pl().filter(~pl.col("file").is_in(anew))
     for (file,), part in unread.group_by("file", maintain_order=True):
         path = config.paths.inbox / str(file)
-        if not path.is_file() or _digest(path) != part["sha256"][0]:
+        if not _is_still(path, part["sha256"][0]):
             continue
         content, _ = _read(path, config.paths.inbox, config.site)
         for table in content.tables:
@@ -285,10 +329,9 @@ def _say_mentions(mentions: list[Mention], say: Callable[[str], None]) -> None:
         say(f"and {len(mentions) - SHOWN} more remarks: see the data page")
 
 
-def _say_faults(checked: Checked, anew: set[str], say: Callable[[str], None]) -> None:
-    fresh = checked.set_aside.filter(pl.col("file").is_in(anew))
-    older = checked.set_aside.height - fresh.height
-    for line in fault_lines(fresh, SHOWN):
-        say(line)
+def _say_older(
+    connection: duckdb.DuckDBPyConnection, anew: set[str], say: Callable[[str], None]
+) -> None:
+    older = sum(rows for file, rows in connection.sql(_OPEN).fetchall() if file not in anew)
     if older:
-        say(f"still open from earlier files: {older}, see the data page")
+        say(f"rows of earlier files that still stand aside: {older}, see the data page")

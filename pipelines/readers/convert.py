@@ -39,12 +39,15 @@ _NUMBER = r"^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$"
 _COMMA = r"^([+-]?\d+),(\d+)$"
 # 1,234 may be one thousand or a little more than one: nobody but the brewery can say.
 _THOUSANDS = r"^[+-]?[1-9]\d{0,2},\d{3}$"
+# So may 1.200 packages: nobody counts in thousandths, but half of Europe writes 1200 so.
+_POINTS = r"^[+-]?[1-9]\d{0,2}(\.\d{3})+$"
 _BOUND = r"^[<>]\s*"
 _TIME = r"^(\d{4}-\d{2}-\d{2})(?:[T ](\d{2}:\d{2})(:\d{2})?(\.\d+)?)?$"
 _YEARS = (1980, 2100)
 _YES_NO = {"yes": ("yes", "y", "true", "1"), "no": ("no", "n", "false", "0")}
 _NUMBERS = ("number", "integer")
 _UNCLEAR = "a comma that may part thousands or decimals"
+_UNCLEAR_POINT = "a point that may part thousands or decimals"
 _NOT_A = {
     "number": "not a number",
     "integer": "not a whole number",
@@ -114,7 +117,7 @@ def _value(column: Column, site: Site) -> pl.Expr:
         case "number":
             value = _number(text.str.replace(_BOUND, "") if column.bounded else text)
         case "integer":
-            number = _number(text)
+            number = pl.when(~text.str.contains(_POINTS)).then(_number(text))
             value = pl.when(number == number.floor()).then(number).cast(pl.Int32, strict=False)
         case "date":
             value = _time(text).dt.date()
@@ -210,7 +213,12 @@ def _faults(
     if column.kind in _NOT_A:
         unread = written.is_not_null() & value.is_null()
         unclear = unread & written.str.contains(_THOUSANDS) & (column.kind in _NUMBERS)
-        found += [(unread & ~unclear, _NOT_A[column.kind]), (unclear, _UNCLEAR)]
+        points = unread & written.str.contains(_POINTS) & (column.kind == "integer")
+        found += [
+            (unread & ~unclear & ~points, _NOT_A[column.kind]),
+            (unclear, _UNCLEAR),
+            (points, _UNCLEAR_POINT),
+        ]
     if column.kind == "identifier":
         found.append((written.str.len_chars() > IDENTIFIER_LENGTH, "too long"))
     if column.minimum is not None:

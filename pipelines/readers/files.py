@@ -70,11 +70,16 @@ def inbox_files(inbox: Path) -> tuple[Path, ...]:
         The files, sorted by path.
 
     Raises:
-        ReadError: There is no such folder.
+        ReadError: There is no such folder, or it may not be looked into.
     """
     if not inbox.is_dir():
         message = f"there is no inbox {inbox}: make the folder, or set [paths] inbox"
         raise ReadError(message)
+    try:
+        next(inbox.iterdir(), None)  # rglob passes over a folder that it may not look into
+    except OSError as error:
+        message = f"the inbox {inbox} cannot be read: {error.strerror}"
+        raise ReadError(message) from error
     return tuple(
         path
         for path in sorted(inbox.rglob("*"))
@@ -98,9 +103,12 @@ def read_file(path: Path, inbox: Path, site: Site) -> FileContent:
         ReadError: The file cannot be read at all; the text names it and says what to do.
     """
     file = path.relative_to(inbox).as_posix() if path.is_relative_to(inbox) else path.name
+    if path.is_dir():
+        message = f"{file} is a folder: name the files in it"
+        raise ReadError(message)
     grids = read_grids(path, file)
     if grids is None:
-        text = "is no CSV, workbook or Parquet file and was not read"
+        text = "no CSV, workbook or Parquet file, so it was not read"
         return FileContent(file, (), (Mention(file, "", text),))
     chosen, mentions = _choose(grids, path.stem, file)
     tables: list[RawTable] = []

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 DELIMITERS = ",;\t"
 _LEAP_OF_EXCEL = r"^1899-12-3[01] "  # the day that a bare time of day is given
+_BARE_DAY = r"^(\d{4}-\d{2}-\d{2}) 00:00:00$"  # a day comes with a midnight that nobody wrote
 
 
 @dataclass(frozen=True)
@@ -61,8 +62,14 @@ def read_grids(path: Path, file: str) -> tuple[Grid, ...] | None:
             Grid(grid.sheet, _stripped(grid.cells), grid.ragged) for grid in reader(path, file)
         )
     except OSError as error:
-        message = f"{file} cannot be opened ({error.strerror}): close it elsewhere and try again"
-        raise ReadError(message) from error
+        raise ReadError(unopened(file, error)) from error
+
+
+def unopened(file: str, error: OSError) -> str:
+    """Say why a file could not be opened, and what to do."""
+    if isinstance(error, FileNotFoundError):
+        return f"there is no file {file}"
+    return f"{file} cannot be opened ({error.strerror}): close it elsewhere and try again"
 
 
 def _stripped(cells: pl.DataFrame) -> pl.DataFrame:
@@ -144,8 +151,8 @@ def _workbook(path: Path, file: str) -> list[Grid]:
 
 
 def _sheet_cells(cells: pl.DataFrame) -> pl.DataFrame:
-    text = cells.with_columns(pl.all().cast(pl.String).str.replace(_LEAP_OF_EXCEL, ""))
-    return _numbered(text, pl.Series(range(1, cells.height + 1)))
+    text = pl.all().cast(pl.String).str.replace(_LEAP_OF_EXCEL, "").str.replace(_BARE_DAY, "$1")
+    return _numbered(cells.with_columns(text), pl.Series(range(1, cells.height + 1)))
 
 
 def _parquet(path: Path, file: str) -> list[Grid]:

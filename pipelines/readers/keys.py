@@ -73,14 +73,17 @@ def disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
     other = (
         pl.when(first).then(place.get(1).over("row_key")).otherwise(place.first().over("row_key"))
     )
-    told = repeated.select("row", "row_key", columns=columns, other=other)
-    what = " and ".join(table.key) or "reading"
+    what = " and ".join(part for part in (", ".join(table.key[:-1]), *table.key[-1:]) if part)
+    same = f"the same {what or 'reading'} with another {{}} in {{}}"
+    named = table.key or [column.name for column in table.columns if column.required]
+    value = pl.concat_str(named, separator=", ", ignore_nulls=True)
+    told = repeated.select("row", value=value, columns=columns, other=other)
     return faults_where(
         told,
         told["columns"] != "",
         column=pl.col("columns"),
-        value=pl.col("row_key"),
-        reason=pl.format(f"the same {what} with another {{}} in {{}}", "columns", "other"),
+        value=pl.col("value"),
+        reason=pl.format(same, "columns", "other"),
         expected="one of the two in a load; a correction comes in a later file",
         kind="conflict",
     ).unique(maintain_order=True)

@@ -85,6 +85,14 @@ def test_a_folder_of_other_things_is_left_alone(store: Path, tmp_path: Path) -> 
     assert (tmp_path / "letter.txt").read_text() == "mine"
 
 
+def test_a_place_that_cannot_be_written_is_a_plain_message(store: Path, tmp_path: Path) -> None:
+    """The message names the folder, and nothing half-made stays."""
+    (tmp_path / "letter.txt").write_text("mine")
+    with pytest.raises(FolderError, match=r"cannot be written to .*letter\.txt/pages"):
+        build(store, tmp_path / "letter.txt" / "pages")
+    assert [path.name for path in tmp_path.iterdir()] == ["letter.txt"]
+
+
 def test_every_page_forbids_all_but_its_own_folder(pages: Path, empty_pages: Path) -> None:
     """Each page has the policy, once and exactly, and refers to no place elsewhere."""
     for page in (*pages.glob("*.html"), *empty_pages.glob("*.html")):

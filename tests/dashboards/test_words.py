@@ -48,6 +48,8 @@ def test_a_difference_shows_its_sign(value: float | None, text: str) -> None:
     ("text", "expected"),
     [
         (words.whole(1234.6), "1 235"),
+        (words.bounds(104.6, 213.2), "104 to 214"),
+        (words.bounds(98.0, None), "98 or more"),
         (words.days(1), "1 day"),
         (words.days(112.2), "112 days"),
         (words.count(0, "lot"), "0 lots"),

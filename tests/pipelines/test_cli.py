@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -11,6 +13,12 @@ import pytest
 from pipelines.flows.lock import writers_lock
 
 COMMAND = Path(sys.executable).with_name("stalecurve")
+
+# In front of a command that shall have no more rights than a person: root passes all locks.
+MAY_LESS = ["env"]
+if os.geteuid() == 0:
+    setpriv = shutil.which("setpriv")
+    MAY_LESS = [setpriv, "--bounding-set=-dac_override,-dac_read_search"] if setpriv else []
 
 IMPORTS = """
 import sys
@@ -106,6 +114,26 @@ def test_check_needs_no_configuration(tmp_path: Path) -> None:
     done = stalecurve(tmp_path, "check", "beers.csv", "--config", "mine.toml")
     assert done.returncode == 1
     assert "there is no configuration file mine.toml" in done.stderr
+
+
+@pytest.mark.skipif(not MAY_LESS, reason="root may read everything, and setpriv is not here")
+@pytest.mark.parametrize(
+    ("name", "arguments"),
+    [
+        ("stalecurve.toml", ("load",)),
+        ("inbox", ("load",)),
+        ("inbox/beers.csv", ("check", "inbox/beers.csv")),
+    ],
+)
+def test_what_may_not_be_read_is_said(brewery: Path, name: str, arguments: tuple[str, ...]) -> None:
+    """It is no wrong usage, and an inbox that may not be looked into is not an empty one."""
+    (brewery / name).chmod(0)
+    command = [*MAY_LESS, str(COMMAND), *arguments]
+    done = subprocess.run(command, cwd=brewery, capture_output=True, text=True, check=False)
+    (brewery / name).chmod(0o700)
+    assert done.returncode == 1
+    assert "Permission denied" in done.stdout + done.stderr
+    assert "Traceback" not in done.stderr
 
 
 def test_a_writer_does_not_join_another(brewery: Path) -> None:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from pipelines.config import Config
 
 NOTHING_NEW = "no new file in the inbox: nothing changed"
+STANDS_ASIDE = "rows of earlier files that still stand aside: 1, see the data page"
 
 
 def put(config: Config, name: str, content: str | bytes) -> Path:
@@ -91,11 +92,11 @@ def test_a_fault_is_said_in_full_and_the_good_rows_are_stored(brewery: Config) -
 
 
 def test_many_faults_are_cut_short_on_the_terminal(brewery: Config) -> None:
-    """Twenty are written out and the rest is counted, with the place where all are listed."""
-    rows = "".join(f"Fen No. {n},stout,strong\n" for n in range(25))
+    """Two hundred are written out, the rest is counted, with the place where all are listed."""
+    rows = "".join(f"Fen No. {n},stout,strong\n" for n in range(205))
     put(brewery, "beers-new.csv", f"beer,style,abv_pct\n{rows}")
     _, lines = take_in(brewery)
-    assert sum("not a number" in line for line in lines) == 20
+    assert sum("not a number" in line for line in lines) == 200
     assert lines[-1] == "and 5 more: see the data page and its set_aside.csv"
 
 
@@ -106,7 +107,7 @@ def test_a_row_waits_for_the_lot_that_it_names(brewery: Config) -> None:
     assert any("oxygen.csv, row 2, lot: '002', unknown lot" in line for line in lines)
     put(brewery, "beers-more.csv", "beer,style,abv_pct\nFen Wheat,wheat,4.8\n")
     _, lines = take_in(brewery)
-    assert lines[-1] == "still open from earlier files: 1, see the data page"
+    assert lines[-1] == STANDS_ASIDE
     lot = "lot,format,beer,packaged_on\n002,can 330,Fen Pale,2026-03-01\n"
     put(brewery, "lots-march.csv", lot)
     summary, _ = take_in(brewery)
@@ -166,8 +167,67 @@ def test_a_file_being_written_is_tried_again(
     assert "beers-two.parquet: beers, 1 new" in lines
 
 
+def test_what_stands_aside_is_said_at_every_load(brewery: Config) -> None:
+    """A row with several faults is one row; two that disagree are two."""
+    put(brewery, "beers-new.csv", "beer,style,abv_pct\n,stout,strong\n")
+    take_in(brewery)
+    assert take_in(brewery)[1] == [NOTHING_NEW, STANDS_ASIDE]
+    put(brewery, "beers-two.csv", "beer,style,abv_pct\nA,stout,5\nA,stout,6\n")
+    take_in(brewery)
+    assert take_in(brewery)[1][-1] == STANDS_ASIDE.replace("1", "3")
+
+
+def test_a_refused_file_is_named_by_every_load_while_it_lies_there(brewery: Config) -> None:
+    """The pages show what the newest load refused: an older refusal must not fall off them."""
+    broken = put(brewery, "oxygen.xlsx", b"no workbook")
+    newest = "SELECT file FROM published.files WHERE load_id = {} AND outcome <> 'loaded'"
+    take_in(brewery)
+    put(brewery, "beers-two.csv", "beer,style,abv_pct\nFen Dark,stout,5\n")
+    assert take_in(brewery)[0] == IngestSummary(load_id=2, files=1, rows_new=1)
+    assert stored(brewery, newest.format(2)) == [("oxygen.xlsx",)]
+    broken.unlink()
+    put(brewery, "beers-three.csv", "beer,style,abv_pct\nFen Red,stout,5\n")
+    assert take_in(brewery)[0].load_id == 3
+    assert stored(brewery, newest.format(3)) == []
+
+
+def test_a_file_that_cannot_be_opened_keeps_no_other_from_coming_in(brewery: Config) -> None:
+    """It is said and recorded like any that cannot be read."""
+    # The process's own memory: a file that opens, and whose first byte nobody may read.
+    (brewery.paths.inbox / "oxygen.csv").symlink_to("/proc/self/mem")
+    summary, lines = take_in(brewery)
+    assert summary.rows_new == 10
+    said = "oxygen.csv cannot be opened (Input/output error): close it elsewhere and try again"
+    assert said in lines
+    assert take_in(brewery) == (IngestSummary(load_id=None), [said, NOTHING_NEW])
+    outcome = "SELECT sha256, outcome FROM intake.files WHERE file = 'oxygen.csv'"
+    assert stored(brewery, outcome) == [(None, "not readable")]
+
+
+def test_a_file_that_is_whole_again_is_no_duplicate_of_itself(brewery: Config) -> None:
+    """What was broken for a while and is as it was is read, and changes no row."""
+    whole = (brewery.paths.inbox / "beers.csv").read_bytes()
+    take_in(brewery)
+    put(brewery, "beers.csv", b'"beer')
+    take_in(brewery)
+    put(brewery, "beers.csv", whole)
+    summary, lines = take_in(brewery)
+    assert (summary.load_id, summary.rows_unchanged, summary.rows_new) == (3, 1, 0)
+    assert lines[0] == "beers.csv: beers, 1 unchanged"
+    assert take_in(brewery)[1] == [NOTHING_NEW]
+
+
+def test_an_empty_inbox_is_called_that(brewery: Config) -> None:
+    """The message says where to put files."""
+    for path in brewery.paths.inbox.iterdir():
+        path.unlink()
+    inbox = brewery.paths.inbox
+    assert take_in(brewery)[1] == [f"the inbox {inbox} is empty: put CSV, XLSX or Parquet files in"]
+
+
 def test_without_an_inbox_there_is_nothing_to_take_in(brewery: Config) -> None:
     """The message says what to make or set."""
     gone = replace(brewery, paths=replace(brewery.paths, inbox=brewery.folder / "elsewhere"))
     with pytest.raises(ReadError, match="there is no inbox"):
         ingest(gone, print)
+    assert not gone.paths.database.exists()

@@ -206,18 +206,31 @@ def test_rows_that_disagree(inbox: Inbox) -> None:
         (
             "beers-2.csv",
             2,
-            '["A"]',
+            "A",
             "conflict",
             "the same beer with another abv_pct in beers.csv, row 2",
         ),
         (
             "beers.csv",
             2,
-            '["A"]',
+            "A",
             "conflict",
             "the same beer with another abv_pct in beers-2.csv, row 2",
         ),
     ]
+
+
+def test_rows_that_disagree_are_named_as_a_person_would(inbox: Inbox, known: Known) -> None:
+    """Several columns of a key are listed, with what stands in them."""
+    row = "S,2026-02-01,AB,P1,101"
+    inbox.text(
+        "tastings.csv",
+        f"session,tasted_on,assessor,sample,code,verdict\n{row},accept\n{row},reject\n",
+    )
+    assert told(inbox.check(known), "value", "reason")[0] == (
+        "S, AB, P1, 101",
+        "the same session, assessor, sample and code with another verdict in tastings.csv, row 3",
+    )
 
 
 def test_readings_without_a_key(inbox: Inbox, known: Known) -> None:

@@ -109,6 +109,14 @@ def test_cells_that_are_read(
         (
             "lots",
             LOT,
+            "packages",
+            "1.200",
+            "a point that may part thousands or decimals",
+            "a whole number from 0",
+        ),
+        (
+            "lots",
+            LOT,
             "status",
             "sold",
             "not one of the words known here",

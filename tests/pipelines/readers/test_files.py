@@ -69,7 +69,7 @@ def test_workbook_cells(inbox: Inbox) -> None:
     content = inbox.read("cellar.xlsx")
     assert content.tables[0].sheet == "Lots 2026"
     assert content.tables[0].cells.rows() == [
-        (3, "26097", "2026-01-02 00:00:00", "0.5"),
+        (3, "26097", "2026-01-02", "0.5"),
         (5, "0012", "2026-01-03", "true"),
     ]
     assert [mention.sheet for mention in content.mentions] == ["notes"]
@@ -194,7 +194,21 @@ def test_other_kinds_of_file(inbox: Inbox) -> None:
     inbox.text("lots.docx", "")
     content = inbox.read("lots.docx")
     assert content.tables == ()
-    assert "is no CSV, workbook or Parquet file" in content.mentions[0].text
+    assert content.mentions[0].text.startswith("no CSV, workbook or Parquet file")
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("lots.csv", "there is no file lots.csv"),
+        ("beers", "beers is a folder: name the files in it"),
+    ],
+)
+def test_what_is_no_file(inbox: Inbox, name: str, said: str) -> None:
+    """A file that is not there, and a folder, are called that."""
+    (inbox.path / "beers").mkdir()
+    with pytest.raises(ReadError, match=f"^{said}$"):
+        inbox.read(name)
 
 
 def test_what_lies_in_the_inbox(inbox: Inbox) -> None:
