@@ -194,12 +194,11 @@ def _oxygen_from(lots: pl.DataFrame) -> str:
 
 def _energy_known(model: StalingModel, style: str) -> bool:
     """Tell whether the data have halved the prior's SD of a style's activation energy."""
-    energy, deviation = model.layout.energy, model.layout.energy + 1 + model.layout.style(style)
-    direction = np.zeros(model.layout.size)
-    direction[[energy, deviation]] = 1.0
-    known = np.sqrt(direction @ model.covariance @ direction)
-    assumed = np.hypot(model.terms[energy].prior_sd, model.terms[deviation].prior_sd)
-    return bool(known <= 0.5 * assumed)
+    shared = model.layout.energy
+    own = shared + 1 + model.layout.style(style)
+    drawn = np.concatenate([part.params[:, shared] + part.params[:, own] for part in model.draws])
+    assumed = np.sqrt(sum((model.terms[place].prior_sd or 0.0) ** 2 for place in (shared, own)))
+    return bool(drawn.std() <= 0.5 * assumed)
 
 
 def oldest_tasted(evidence: Evidence, style: str, temp_c: float) -> float | None:

@@ -4,8 +4,8 @@ A sample that stood d₀ days at T₀ and then d₁ days at T₁ has the equival
 
     a(Ea) = Σ d_i exp(Ea · s_i),      s_i = −(1/R)(1/T_i − 1/293.15)
 
-With w the second stage's part of a, the slope of log a in Ea is the mean of s under w, and its
-curvature their variance: the derivatives of a log-sum of exponentials.
+With w the second stage's part of a, the derivatives of log a in Ea are the mean, the variance and
+the third central moment of s under w: those of a log-sum of exponentials.
 
 Reference: the Arrhenius relation as in Labuza, Shelf-Life Dating of Foods, 1982.
 """
@@ -27,11 +27,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class LogAge:
-    """log equivalent age and its first and second derivative in Ea; arrays of shape (n,)."""
+    """log equivalent age and its first three derivatives in Ea; arrays of equal shape."""
 
     value: Array
     slope: Array
     curvature: Array
+    third: Array
 
 
 @dataclass(frozen=True)
@@ -63,4 +64,5 @@ class Clock:
             value=np.log(before + stored),
             slope=self.before_slope + part * spread,
             curvature=part * (1.0 - part) * spread**2,
+            third=part * (1.0 - part) * (1.0 - 2.0 * part) * spread**3,
         )

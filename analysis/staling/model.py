@@ -1,33 +1,35 @@
 r"""The staling model fitted to verdicts, and what is known of its parameters.
 
-The likelihood is that of verdicts which may be wrong (see `verdicts`, `design` and `clock`),
-penalised by the priors. Verdicts of one assessor, and of one lot, hang together, so the covariance
-is the two-way clustered sandwich
+Each law's spreads ψ maximise the marginal likelihood (`laplace`). What the parameters may be is
+drawn in two steps: ψ from a normal law around the maximum, with the curvature there, and given ψ
+the effects from the normal law around their mode. Laws whose marginal log-likelihood lies within 2
+of the best share the draws by their weights exp(Φ).
 
-    V = H⁻¹ (B + P) H⁻¹,    B = B_lot + B_assessor − B_lot∩assessor,    H = I + P
-
-with I the information of the data, P the precision of the priors (a prior's own score varies by
-exactly its precision) and each B scaled by G/(G − 1). In directions where B + P falls below H it is
-raised to H: few clusters must not feign precision. Draws follow a t law with G − 1 degrees of
-freedom, G the smaller number of clusters, and never less than four.
-
-Reference: Cameron, Gelbach & Miller, J. Business & Economic Statistics 29, 2011, 238-249.
+Reference: Rue, Martino & Chopin, J. Royal Stat. Soc. B 71, 2009, 319-392, for the two steps.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
-from scipy import linalg
+from scipy import linalg, optimize
 
 from analysis.errors import NotConverged, NotEstimable
-from analysis.staling.design import ACTIVATION_ENERGY_RANGE, Layout, Term
-from analysis.staling.verdicts import VerdictLikelihood, error_share
+from analysis.staling.design import (
+    ASSESSOR,
+    BATCH,
+    LOT,
+    SPREAD_PRIORS,
+    SPREADS,
+    Layout,
+    Term,
+)
+from analysis.staling.laplace import Laplace, Mode
+from analysis.staling.verdicts import error_share
 from analysis.survival.laws import LAWS, Law
-from analysis.survival.penalised import Fit, maximise
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -38,15 +40,60 @@ if TYPE_CHECKING:
 
 DRAWS = 2_000
 SEED = 20
-_LEAST_FREEDOM = 4  # below it a t law has no spread to speak of, and the priors bound the rest
+_SPREAD_DRAWS = 25
+_WITHIN = 2.0
+_WIDEST_LOG_SPREAD = 1.0
+_START = np.array([0.06, 0.12, 0.10, 0.30])
+
+
+@dataclass(frozen=True)
+class LawFit:
+    """One law at the maximum of its marginal likelihood.
+
+    Attributes:
+        law: the law.
+        log_likelihood: marginal log-likelihood Φ, priors included.
+        log_spreads: logs of the spreads there, shape (4,).
+        spread_covariance: their covariance by the curvature of Φ, shape (4, 4).
+        mode: the effects there.
+        laplace: the approximation, for further inference.
+    """
+
+    law: Law
+    log_likelihood: float
+    log_spreads: Array
+    spread_covariance: Array
+    mode: Mode = field(repr=False)
+    laplace: Laplace = field(repr=False)
+
+
+@dataclass(frozen=True)
+class LawDraws:
+    """What the parameters may be under one law.
+
+    Attributes:
+        law: the law.
+        params: effects but the lots', shape (d, k).
+        spreads: SDs of style × format, lot, batch and assessor, log days, shape (d, 4).
+    """
+
+    law: Law
+    params: Array
+    spreads: Array
+
+    @property
+    def between(self) -> Array:
+        """SD of log age between a future lot and a random assessor, shape (d,)."""
+        return np.asarray(np.sqrt((self.spreads[:, [LOT, BATCH, ASSESSOR]] ** 2).sum(axis=1)))
 
 
 @dataclass(frozen=True)
 class LawCompared:
-    """A law that was tried: its log-likelihood without priors, or why there is none."""
+    """A law that was tried: its log-likelihood and weight, or why there is none."""
 
     distribution: str
     log_likelihood: float | None
+    weight: float
     reason: str | None
 
 
@@ -55,53 +102,112 @@ class StalingModel:
     """A fitted staling model.
 
     Attributes:
-        law: the law with the highest likelihood.
-        layout: where each parameter stands.
+        best: the law with the highest marginal likelihood.
         terms: the parameters with their priors.
-        params: estimate, shape (k,).
-        covariance: clustered, shape (k, k).
-        draws: what the parameters may be, shape (DRAWS, k).
+        draws: what the parameters may be, by law.
         compared: the laws tried.
         evidence: what it was fitted to.
     """
 
-    law: Law
-    layout: Layout
+    best: LawFit
     terms: tuple[Term, ...]
-    params: Array
-    covariance: Array = field(repr=False)
-    draws: Array = field(repr=False)
+    draws: tuple[LawDraws, ...] = field(repr=False)
     compared: tuple[LawCompared, ...]
     evidence: Evidence = field(repr=False)
 
     @property
+    def law(self) -> Law:
+        """The likeliest law."""
+        return self.best.law
+
+    @property
+    def layout(self) -> Layout:
+        """Where each parameter stands."""
+        return self.best.laplace.layout
+
+    @property
+    def estimate(self) -> LawDraws:
+        """The mode under the likeliest law, as a single draw."""
+        spreads = np.exp(self.best.log_spreads)
+        return LawDraws(self.law, self.best.mode.effects[None, :], spreads[None, :])
+
+    @property
     def standard_errors(self) -> Array:
-        """Clustered standard errors, shape (k,)."""
-        return np.sqrt(np.diag(self.covariance))
+        """SD of each parameter over the draws of the likeliest law, shape (k,)."""
+        drawn = next(part.params for part in self.draws if part.law is self.law)
+        return np.asarray(drawn.std(axis=0))
 
     @property
     def error_shares(self) -> tuple[Array, Array]:
         """False alarms and misses of each assessor at the estimate, in the order of the layout."""
-        alarm, miss = self.params[self.layout.false_alarm], self.params[self.layout.miss]
+        params = self.best.mode.effects
+        alarm, miss = params[self.layout.false_alarm], params[self.layout.miss]
         return error_share(alarm[0] + alarm[1:]), error_share(miss[0] + miss[1:])
 
     def source(self, position: int) -> str:
         """Say `fitted` where the data have at least halved the prior's SD, else `prior`."""
-        halved = self.standard_errors[position] <= 0.5 * self.terms[position].prior_sd
-        return "fitted" if halved else "prior"
+        assumed = self.terms[position].prior_sd
+        if assumed is None:
+            return "fitted"
+        return "fitted" if self.standard_errors[position] <= 0.5 * assumed else "prior"
 
 
 def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> StalingModel:
-    """Fit the laws and keep the likeliest.
+    """Fit the laws and draw what their parameters may be.
 
     Args:
         evidence: series and lots.
-        draws: number of parameter draws.
+        draws: number of parameter draws over all laws.
         seed: of the draws.
 
     Raises:
         NotEstimable: there are no verdicts on aged beer, or nothing was rejected.
         NotConverged: no law settled.
+    """
+    series, layout = designed(evidence)
+    fits: list[LawFit] = []
+    failed: dict[str, str] = {}
+    for law in LAWS:
+        try:
+            start = fits[-1].log_spreads if fits else np.log(_START)
+            fits.append(fit_law(series, layout, law, start=start))
+        except NotConverged as error:
+            failed[law.name] = str(error)
+    if not fits:
+        raise NotConverged(next(iter(failed.values())))
+    best = max(fits, key=lambda fit: fit.log_likelihood)
+    near = [fit for fit in fits if fit.log_likelihood > best.log_likelihood - _WITHIN]
+    weights = np.exp([fit.log_likelihood - best.log_likelihood for fit in near])
+    weights /= weights.sum()
+    rng = np.random.default_rng(seed)
+    drawn = tuple(
+        draw(fit, max(1, round(draws * weight)), rng)
+        for fit, weight in zip(near, weights, strict=True)
+    )
+    weight_of = dict(zip((fit.law.name for fit in near), weights, strict=True))
+    likelihood_of = {fit.law.name: fit.log_likelihood for fit in fits}
+    return StalingModel(
+        best=best,
+        terms=tuple(layout.terms(best.law)),
+        draws=drawn,
+        compared=tuple(
+            LawCompared(
+                law.name,
+                likelihood_of.get(law.name),
+                float(weight_of.get(law.name, 0.0)),
+                failed.get(law.name),
+            )
+            for law in LAWS
+        ),
+        evidence=evidence,
+    )
+
+
+def designed(evidence: Evidence, extra: tuple[Term, ...] = ()) -> tuple[pl.DataFrame, Layout]:
+    """Return the series that can be fitted, and the layout of their parameters.
+
+    Raises:
+        NotEstimable: there are no verdicts on aged beer, or nothing was rejected.
     """
     aged = evidence.series.filter("aged")
     if aged.is_empty():
@@ -112,84 +218,116 @@ def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> 
         raise NotEstimable(message)
     styles = tuple(aged["style"].unique().sort())
     series = evidence.series.filter(pl.col("style").is_in(styles))
-    layout = Layout(
-        styles,
-        tuple(evidence.lots["format"].unique().sort()),
-        tuple(series["assessor"].unique().sort()),
-    )
-    fits: list[Fit] = []
-    compared: list[LawCompared] = []
-    for law in LAWS:
-        try:
-            fit = _fit_law(series, layout, law)
-        except NotConverged as error:
-            compared.append(LawCompared(law.name, None, str(error)))
-        else:
-            fits.append(fit)
-            compared.append(LawCompared(law.name, fit.log_likelihood, None))
-    if not fits:
-        raise NotConverged(compared[0].reason)
-    best = max(fits, key=lambda fit: fit.log_likelihood)
-    batches, assessors = (
-        np.unique(series[name].to_numpy(), return_inverse=True)[1] for name in ("batch", "assessor")
-    )
-    covariance = clustered_covariance(best, batches, assessors)
-    freedom = max(_LEAST_FREEDOM, min(int(batches.max()), int(assessors.max())))
-    rng = np.random.default_rng(seed)
-    spread = linalg.cholesky(covariance, lower=True)
-    stretch = np.sqrt(freedom / rng.chisquare(freedom, size=(draws, 1)))
-    drawn = best.params + stretch * (rng.standard_normal((draws, layout.size)) @ spread.T)
-    return StalingModel(
-        law=best.law,
-        layout=layout,
-        terms=tuple(layout.terms(best.law)),
-        params=best.params,
-        covariance=covariance,
-        draws=drawn,
-        compared=tuple(compared),
-        evidence=evidence,
-    )
+    formats = tuple(evidence.lots["format"].unique().sort())
+    return series, Layout(styles, formats, tuple(series["assessor"].unique().sort()), extra)
 
 
-def _fit_law(series: pl.DataFrame, layout: Layout, law: Law) -> Fit:
-    """Fit one law; where the shared Ea leaves its range, hold it at the limit."""
-    prior = layout.prior(law)
-    fit = maximise(VerdictLikelihood(series, layout, law, prior), prior.mean)
-    energy = fit.params[layout.energy]
-    held = float(np.clip(energy, *ACTIVATION_ENERGY_RANGE))
-    if held == energy:
-        return fit
-    mean, sd = prior.mean.copy(), prior.sd.copy()
-    mean[layout.energy], sd[layout.energy] = held, 1e-2
-    narrowed = replace(prior, mean=mean, sd=sd)
-    return maximise(VerdictLikelihood(series, layout, law, narrowed), mean)
-
-
-def clustered_covariance(fit: Fit, lots: NDArray[np.intp], assessors: NDArray[np.intp]) -> Array:
-    """Return the two-way clustered covariance of a penalised fit; see the head of this file.
+def fit_law(
+    series: pl.DataFrame,
+    layout: Layout,
+    law: Law,
+    *,
+    start: Array | None = None,
+    extra: Array | None = None,
+) -> LawFit:
+    """Maximise one law's marginal likelihood over the spreads.
 
     Args:
-        fit: the fit.
-        lots: cluster of each row, 0 … G−1, shape (n,).
-        assessors: the other cluster of each row, shape (n,).
+        series: as `designed` returns them.
+        layout: likewise.
+        law: the law of W.
+        start: logs of the spreads to start from, shape (4,).
+        extra: values of the layout's further columns, shape (n, columns).
+
+    Raises:
+        NotConverged: the effects or the spreads did not settle.
     """
-    scores = fit.model.score_obs(fit.params)
-    precision = np.diag(fit.model.prior.precision)
-    both = np.unique(np.column_stack([lots, assessors]), axis=0, return_inverse=True)[1].ravel()
-    meat = _meat(scores, lots) + _meat(scores, assessors) - _meat(scores, both) + precision
-    information = np.linalg.inv(fit.covariance)
-    root = linalg.cholesky(information, lower=True)
-    relative = linalg.solve_triangular(root, meat, lower=True)
-    relative = linalg.solve_triangular(root, relative.T, lower=True)
-    size, direction = np.linalg.eigh(0.5 * (relative + relative.T))
-    widened = (direction * np.maximum(size, 1.0)) @ direction.T
-    half = linalg.solve_triangular(root, np.eye(len(root)), lower=True)
-    covariance = half.T @ widened @ half
-    return np.asarray(0.5 * (covariance + covariance.T))
+    laplace = Laplace(series, layout, law, extra=extra)
+    last: list[Mode] = []
+
+    def negative(log_spreads: Array) -> tuple[float, Array]:
+        start = (last[-1].effects, last[-1].lots) if last else None
+        value, gradient, mode = laplace.marginal(log_spreads, start)
+        last.append(mode)
+        return -value, -gradient
+
+    bounds = [(-6.0, _WIDEST_LOG_SPREAD)] * len(SPREADS)
+    found = optimize.minimize(
+        negative,
+        np.log(_START) if start is None else start,
+        jac=True,
+        method="L-BFGS-B",
+        bounds=bounds,
+        options={"gtol": 1e-2, "maxiter": 60},
+    )
+    value, gradient = negative(found.x)
+    if not np.isfinite(value):
+        message = f"the spreads of the {law.name} fit did not settle"
+        raise NotConverged(message)
+    return LawFit(
+        law=law,
+        log_likelihood=-value,
+        log_spreads=found.x,
+        spread_covariance=_spread_covariance(negative, found.x, gradient),
+        mode=last[-1],
+        laplace=laplace,
+    )
 
 
-def _meat(scores: Array, groups: NDArray[np.intp]) -> Array:
-    number = int(groups.max()) + 1
-    sums = np.zeros((number, scores.shape[1]))
-    np.add.at(sums, groups, scores)
-    return sums.T @ sums * (number / max(number - 1, 1))
+def _spread_covariance(negative: object, at: Array, gradient: Array) -> Array:
+    """Invert the curvature of −Φ by differences of its gradient; nothing wider than SD 1 in log."""
+    step = 0.05
+    curvature = np.empty((len(at), len(at)))
+    for place in range(len(at)):
+        moved = at.copy()
+        moved[place] += step
+        curvature[place] = (negative(moved)[1] - gradient) / step  # type: ignore[operator]
+    size, direction = np.linalg.eigh(0.5 * (curvature + curvature.T))
+    return np.asarray((direction / np.maximum(size, 1.0)) @ direction.T)
+
+
+def draw(fit: LawFit, number: int, rng: np.random.Generator) -> LawDraws:
+    """Draw parameters under one law: spreads around their maximum, effects around their mode.
+
+    Args:
+        fit: the law's fit.
+        number: of draws.
+        rng: a seeded generator.
+    """
+    groups = min(_SPREAD_DRAWS, number)
+    root = linalg.cholesky(fit.spread_covariance, lower=True)
+    log_spreads = fit.log_spreads + rng.standard_normal((groups, len(SPREADS))) @ root.T
+    log_spreads = np.clip(log_spreads, -6.0, _WIDEST_LOG_SPREAD)
+    start = (fit.mode.effects, fit.mode.lots)
+    params, spreads = [], []
+    for group in range(groups):
+        share = number // groups + (group < number % groups)
+        drawn = np.exp(log_spreads[group])
+        mode = fit.laplace.mode(drawn, start)
+        noise = rng.standard_normal((share, len(mode.effects)))
+        away = linalg.solve_triangular(mode.schur_root, noise.T, lower=True, trans="T")
+        params.append(mode.effects + away.T)
+        spreads.append(np.tile(drawn, (share, 1)))
+    return LawDraws(fit.law, np.concatenate(params), np.concatenate(spreads))
+
+
+def spread_table(model: StalingModel) -> pl.DataFrame:
+    """List the spreads with their priors and whether the data have narrowed them.
+
+    Returns:
+        name, unit, estimate, standard_error, prior_mean, prior_sd, source; one row a spread. The
+        prior is half-normal: its SD is (1 − 2/π)^½ of its scale.
+    """
+    drawn = next(part.spreads for part in model.draws if part.law is model.law)
+    error, assumed = drawn.std(axis=0), SPREAD_PRIORS * np.sqrt(1.0 - 2.0 / np.pi)
+    return pl.DataFrame(
+        {
+            "name": [f"spread of {name}" for name in SPREADS],
+            "unit": "log days",
+            "estimate": np.exp(model.best.log_spreads),
+            "standard_error": error,
+            "prior_mean": SPREAD_PRIORS * np.sqrt(2.0 / np.pi),
+            "prior_sd": assumed,
+            "source": np.where(error <= 0.5 * assumed, "fitted", "prior"),
+        }
+    )

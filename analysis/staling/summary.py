@@ -8,10 +8,13 @@ import numpy as np
 import polars as pl
 
 from analysis.kinetics.arrhenius import acceleration
+from analysis.staling.model import LawDraws, spread_table
 from analysis.staling.predict import Cells, cells
 from analysis.survival.turnbull import turnbull
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from analysis.staling.evidence import Evidence
@@ -20,6 +23,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 _CURVE_POINTS = 61
+_CURVE_EVERY = 5
 _AGED = pl.col("aged") & (pl.col("verdict") != "not sure")
 _FRESH = (
     ~pl.col("aged") & pl.col("role").is_in(["fresh", "aged"]) & (pl.col("verdict") != "not sure")
@@ -83,14 +87,15 @@ def curves(model: StalingModel, confidence: float) -> pl.DataFrame:
     """
     tables = []
     for style in model.layout.styles:
-        drawn = _tasted(model, style, model.draws)
-        best = _tasted(model, style, model.params[None, :])
+        drawn = _tasted(model, style, _some(model.draws))
+        best = _tasted(model, style, [model.estimate])
         furthest = 1.1 * max(
             float(best.age_at(0.9)[0]), float(_equivalent(model, style, "lower").max())
         )
         age = np.linspace(furthest / (_CURVE_POINTS - 1), furthest, _CURVE_POINTS - 1)
         log_age = np.log(age)
-        shares = drawn.share_rejected(np.broadcast_to(log_age, (len(model.draws), len(age))))
+        number = len(drawn.activation_energy)
+        shares = drawn.share_rejected(np.broadcast_to(log_age, (number, len(age))))
         lower, upper = np.quantile(shares, (1.0 - confidence, confidence), axis=0)
         tables.append(
             pl.DataFrame(
@@ -206,11 +211,10 @@ def _expected(model: StalingModel, style: str, samples: pl.DataFrame) -> tuple[A
         style,
         samples["format"].to_list(),
         samples["log_dose"].to_numpy(),
-        params=model.params[None, :],
+        draws=[model.estimate],
     )
     age = _equivalent_days(samples, samples["stored_days"].to_numpy(), drawn)
-    w = (np.log(age) - drawn.location[0]) / drawn.scale[0]
-    return age, model.law.share_failed(w)
+    return age, drawn.share_of_each(np.log(age))[0]
 
 
 def arms(pulled: pl.DataFrame) -> pl.DataFrame:
@@ -243,19 +247,24 @@ def parameters(model: StalingModel) -> pl.DataFrame:
         position, name, unit, estimate, standard_error, prior_mean, prior_sd, source.
     """
     layout = model.layout
-    places = [*range(layout.log_scale + 1), layout.false_alarm.start, layout.miss.start]
-    return pl.DataFrame(
+    named = [*range(layout.interaction.start), *range(layout.exponent, layout.assessor.start)]
+    places = [*named, *range(layout.energy, layout.log_scale + 1)]
+    places += [layout.false_alarm.start, layout.miss.start]
+    table = pl.DataFrame(
         {
-            "position": places,
             "name": [model.terms[place].name for place in places],
             "unit": [model.terms[place].unit for place in places],
-            "estimate": model.params[places],
+            "estimate": model.best.mode.effects[places],
             "standard_error": model.standard_errors[places],
             "prior_mean": [model.terms[place].prior_mean for place in places],
             "prior_sd": [model.terms[place].prior_sd for place in places],
             "source": [model.source(place) for place in places],
         },
-        schema_overrides={"position": pl.Int32},
+    )
+    return (
+        pl.concat([table, spread_table(model)])
+        .with_row_index("position")
+        .cast({"position": pl.Int32})
     )
 
 
@@ -276,7 +285,12 @@ def laws(model: StalingModel) -> pl.DataFrame:
     )
 
 
-def _tasted(model: StalingModel, style: str, params: Array) -> Cells:
+def _some(draws: Sequence[LawDraws]) -> list[LawDraws]:
+    """Take every so many draws: bounds of a curve need fewer than those of a date."""
+    return [LawDraws(d.law, d.params[::_CURVE_EVERY], d.spreads[::_CURVE_EVERY]) for d in draws]
+
+
+def _tasted(model: StalingModel, style: str, draws: Sequence[LawDraws]) -> Cells:
     """Gather the lots of a style that were tasted, each weighted by its brackets."""
     lots = (
         model.evidence.brackets.filter(pl.col("style") == style)
@@ -290,7 +304,7 @@ def _tasted(model: StalingModel, style: str, params: Array) -> Cells:
         lots["format"].to_list(),
         lots["log_dose"].to_numpy(),
         weights=lots["weight"].to_numpy().astype(float),
-        params=params,
+        draws=draws,
     )
 
 
@@ -298,7 +312,7 @@ def _equivalent(model: StalingModel, style: str, end: str) -> Array:
     """Return one end of a style's brackets in days at 20 °C, at the estimate."""
     rows = model.evidence.brackets.filter(pl.col("style") == style)
     stored = rows[end].cast(pl.Float64).fill_null(np.inf).to_numpy()
-    age = _equivalent_days(rows, stored, _tasted(model, style, model.params[None, :]))
+    age = _equivalent_days(rows, stored, _tasted(model, style, [model.estimate]))
     return np.where(stored == 0.0, 0.0, age)
 
 

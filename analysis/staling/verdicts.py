@@ -1,4 +1,4 @@
-r"""Likelihood of verdicts that may be wrong.
+r"""Likelihood of one series of verdicts that may be wrong.
 
 The age T at which an assessor would begin to reject a lot in one storage is never seen, and each
 verdict may be wrong: P(reject | not yet stale) = α, a false alarm, P(accept | stale) = δ, a miss.
@@ -8,10 +8,13 @@ K answers given that T lies in (a_j, a_{j+1}],
     L = w_K + Σ_k (w_{k−1} − w_k) · F(a_k)
 
 With α = δ = 0 and answers that do not go back and forth this is the interval-censored likelihood.
-A serving of fresh beer has F = 0: it tells α and brackets nothing. α and δ of an assessor are
-0.45 · expit(η), below the one half of a guess, with η shared plus the assessor's own part.
+A serving of fresh beer has F = 0: it tells α and brackets nothing. α and δ are 0.45 · expit(η),
+below the one half of a guess.
 
-F is the law of W at z = (log a − log T₂₀) / scale on the clock of 20 °C. All derivatives are exact.
+Everything a series depends on is its predictor r = (location of log T₂₀, Ea, log scale, η_α, η_δ):
+F is the law of W at z = (log a(Ea) − location) / scale on the clock of 20 °C. Value, gradient and
+Hessian in r are exact; so is the third derivative, contracted with a covariance of r, that the
+gradient of a Laplace approximation asks for.
 
 Reference for misclassified interval censoring: García-Zattera, Jara & Komárek, Biometrics 72, 2016,
 473-483.
@@ -27,17 +30,19 @@ import polars as pl
 from scipy.special import expit
 
 from analysis.staling.clock import Clock
-from analysis.staling.design import MOST_WRONG
-from analysis.survival.penalised import PenalisedLikelihood
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from analysis.staling.design import Layout
     from analysis.survival.laws import Law
-    from analysis.survival.penalised import Prior
 
     Array = NDArray[np.float64]
+
+MOST_WRONG = 0.45  # of answers; half would be a guess
+PREDICTORS = 5
+_FAR = 40.0  # a step that tries parameters without sense must find a finite, poor value there
+LOCATION, ENERGY, LOG_SCALE, ALPHA, DELTA = range(PREDICTORS)
+"""Places in a series' predictor."""
 
 
 def error_share(eta: Array) -> Array:
@@ -46,181 +51,197 @@ def error_share(eta: Array) -> Array:
 
 
 @dataclass(frozen=True)
-class ErrorShare:
-    """A share of wrong answers and the derivatives of log p and log(1 − p) in η, shape (n,)."""
+class SeriesTerms:
+    """log L of each series with its derivatives in the predictor.
 
-    log_wrong: Array
-    log_right: Array
-    wrong_slope: Array
-    right_slope: Array
-    wrong_bend: Array
-    right_bend: Array
+    Attributes:
+        value: shape (n,).
+        gradient: shape (n, 5).
+        hessian: shape (n, 5, 5).
+    """
 
-    @classmethod
-    def at(cls, eta: Array) -> ErrorShare:
-        """Evaluate p = 0.45 · expit(η)."""
-        share = error_share(eta)
-        slope = share * (1.0 - share / MOST_WRONG)
-        bend = slope * (1.0 - 2.0 * share / MOST_WRONG)
-        wrong, right = slope / share, -slope / (1.0 - share)
-        return cls(
-            np.log(share),
-            np.log1p(-share),
-            wrong,
-            right,
-            bend / share - wrong**2,
-            -bend / (1.0 - share) - right**2,
-        )
+    value: Array
+    gradient: Array
+    hessian: Array
 
 
-@dataclass(frozen=True)
-class _Terms:
-    """What value, score and Hessian share; n series of at most K pulls."""
+class Verdicts:
+    """All series, ready to be evaluated at any predictor.
 
-    likelihood: Array  # (n,)
-    z: Array  # (n, K), as are the next seven
-    slope: Array
-    curvature: Array
-    by_z: Array  # first derivative of log L
-    by_zz: Array  # second derivative of L, over L
-    by_z_alpha: Array
-    by_z_delta: Array
-    by_alpha: Array  # (n,), as are the rest, all over L
-    by_delta: Array
-    by_alpha_alpha: Array
-    by_delta_delta: Array
-    by_alpha_delta: Array
+    Attributes:
+        law: the law of W.
+        n: number of series.
+    """
 
-
-class VerdictLikelihood(PenalisedLikelihood):
-    """The likelihood above over all series; parameters in the order of the layout."""
-
-    def __init__(self, series: pl.DataFrame, layout: Layout, law: Law, prior: Prior) -> None:
+    def __init__(self, series: pl.DataFrame, law: Law) -> None:
         """Take the series of `Evidence`: one row each, ages and answers as lists by age."""
-        self.layout = layout
-        location, self.energy_rows = layout.rows(series)
-        self.clock = Clock.of(
+        self.law = law
+        self.n = series.height
+        self._clock = Clock.of(
             *(
                 series[name].to_numpy()[:, None]
                 for name in ("before_days", "before_temp_c", "storage_temp_c")
             )
         )
-        self.stored, self.real = _padded(series["stored_days"], 1.0)
+        self._stored, self._real = _padded(series["stored_days"], 1.0)
         rejected, _ = _padded(series["rejected"].list.eval(pl.element().cast(pl.Float64)), 0.0)
-        self.rejected = rejected > 0.0
-        self.aged = series["aged"].to_numpy()[:, None] & self.real
-        self.assessor = np.array([layout.assessors.index(a) for a in series["assessor"]])
-        self._at: bytes = b""
-        self._now: _Terms | None = None
-        super().__init__(law, prior, self.stored, location)
+        self._rejected = rejected > 0.0
+        self._aged = series["aged"].to_numpy()[:, None] & self._real
 
-    def loglikeobs(self, params: Array) -> Array:
-        """Return each series' log-likelihood, shape (n,)."""
-        return np.log(self._evaluate(params).likelihood)
+    def terms(self, r: Array) -> SeriesTerms:
+        """Return value, gradient and Hessian at predictors `r` of shape (n, 5)."""
+        jet = _Jet(self, r, 2)
+        first, second = jet.first(), jet.second()
+        gradient = first / jet.likelihood[:, None]
+        hessian = second / jet.likelihood[:, None, None]
+        hessian -= gradient[:, :, None] * gradient[:, None, :]
+        return SeriesTerms(np.log(jet.likelihood), gradient, hessian)
 
-    def score_obs(self, params: Array) -> Array:
-        """Return each series' score, shape (n, k)."""
-        t = self._evaluate(params)
-        return np.column_stack(
-            [
-                self._along(t, t.by_z, params),
-                -(t.by_z * t.z).sum(axis=1),
-                self._spread(t.by_alpha),
-                self._spread(t.by_delta),
-            ]
+    def third_contracted(self, r: Array, covariance: Array) -> Array:
+        """Return Σ_bc ∂³ log L / ∂r_a ∂r_b ∂r_c · C_bc for C of shape (n, 5, 5); shape (n, 5)."""
+        jet = _Jet(self, r, 3)
+        scale = jet.likelihood
+        g = jet.first() / scale[:, None]
+        h = jet.second() / scale[:, None, None]
+        along = np.einsum("nbc,nc->nb", covariance, g)
+        within = np.einsum("nbc,nbc->n", h, covariance)
+        return np.asarray(
+            jet.third(covariance) / scale[:, None]
+            - 2.0 * np.einsum("nab,nb->na", h, along)
+            - within[:, None] * g
+            + 2.0 * g * np.einsum("nb,nb->n", g, along)[:, None]
         )
 
-    def rows_hessian(self, params: Array) -> Array:
-        """Return the second derivatives of the sum over series, shape (k, k)."""
-        t, layout = self._evaluate(params), self.layout
-        scale, x, e = np.exp(params[layout.log_scale]), self.exog, self.energy_rows
-        both = (t.by_zz * t.slope**2).sum(axis=1) / scale**2
-        both += (t.by_z * t.curvature).sum(axis=1) / scale
-        mixed = e.T @ (((t.by_zz * t.slope).sum(axis=1) / scale**2)[:, None] * x)
-        alone = t.by_zz.sum(axis=1) / scale**2
-        full = np.zeros((layout.size, layout.size))
-        place, at_scale = slice(0, layout.log_scale), layout.log_scale
-        full[place, place] = (
-            e.T @ (both[:, None] * e) - mixed - mixed.T + x.T @ (alone[:, None] * x)
-        )
-        full[place, at_scale] = self._along(t, -(t.by_zz * t.z + t.by_z), params).sum(axis=0)
-        full[at_scale, at_scale] = (t.by_zz * t.z**2 + t.by_z * t.z).sum()
-        alpha, delta = layout.false_alarm, layout.miss
-        for columns, by_z in ((alpha, t.by_z_alpha), (delta, t.by_z_delta)):
-            full[place, columns] = self._along(t, by_z, params).T @ self._spread(np.ones(len(x)))
-            full[at_scale, columns] = -self._spread((by_z * t.z).sum(axis=1)).sum(axis=0)
-        once = self._spread(np.ones(len(x)))
-        full[alpha, alpha] = once.T @ self._spread(t.by_alpha_alpha)
-        full[delta, delta] = once.T @ self._spread(t.by_delta_delta)
-        full[alpha, delta] = once.T @ self._spread(t.by_alpha_delta)
-        upper = np.triu(full)
-        score = self.score_obs(params)
-        return upper + np.triu(full, 1).T - score.T @ score
 
-    def errors(self, params: Array) -> tuple[Array, Array]:
-        """Return η of the false alarms and of the misses of each series' assessor, shape (n,)."""
-        alpha, delta = params[self.layout.false_alarm], params[self.layout.miss]
-        return alpha[0] + alpha[1:][self.assessor], delta[0] + delta[1:][self.assessor]
+class _Jet:
+    """L and its derivatives in r; arrays of pulls have shape (n, K)."""
 
-    def _along(self, t: _Terms, by_z: Array, params: Array) -> Array:
-        """Carry derivatives in z of each pull over to the location parameters, shape (n, k)."""
-        scale = np.exp(params[self.layout.log_scale])
-        by_energy = (by_z * t.slope).sum(axis=1)[:, None] * self.energy_rows
-        return np.asarray((by_energy - by_z.sum(axis=1)[:, None] * self.exog) / scale)
-
-    def _spread(self, by_eta: Array) -> Array:
-        """Give a derivative in η to the shared part and to the assessor's own, shape (n, 1 + m)."""
-        spread = np.zeros((len(by_eta), 1 + len(self.layout.assessors)))
-        spread[:, 0] = by_eta
-        spread[np.arange(len(by_eta)), 1 + self.assessor] = by_eta
-        return spread
-
-    def _evaluate(self, params: Array) -> _Terms:
-        """Evaluate all series at `params`, once for value, score and Hessian together."""
-        if self._now is None or params.tobytes() != self._at:
-            self._now, self._at = self._terms(params), params.tobytes()
-        return self._now
-
-    def _terms(self, params: Array) -> _Terms:
-        location = params[: self.layout.log_scale]
-        age = self.clock.log_age(self.stored, (self.energy_rows @ location)[:, None])
-        z = (age.value - (self.exog @ location)[:, None]) / np.exp(params[self.layout.log_scale])
-        failed = np.where(self.aged, self.law.share_failed(z), 0.0)
-        density = np.where(self.aged, np.exp(self.law.log_density(z)), 0.0)
-        false_alarm, miss = (ErrorShare.at(eta[:, None]) for eta in self.errors(params))
-        fresh = self._answers(false_alarm, wrong_is_reject=True)
-        stale = self._answers(miss, wrong_is_reject=False)
+    def __init__(self, verdicts: Verdicts, r: Array, most: int) -> None:
+        """Evaluate what derivatives up to the order `most` need."""
+        law, aged = verdicts.law, verdicts._aged  # noqa: SLF001 - the two are one thing
+        age = verdicts._clock.log_age(verdicts._stored, r[:, ENERGY, None])  # noqa: SLF001
+        rate = np.exp(-r[:, LOG_SCALE, None].clip(-_FAR, _FAR))
+        z = ((age.value - r[:, LOCATION, None]) * rate).clip(-_FAR, _FAR)
+        self.failed = np.where(aged, law.share_failed(z), 0.0)
+        density = np.where(aged, np.exp(law.log_density(z)), 0.0)
+        slope = law.density_slope(z)
+        self.f = (density, density * slope, density * (slope**2 + law.density_curvature(z)))
+        # derivatives of z, by how often it is taken in location, Ea and log scale
+        self.z = {
+            (1, 0, 0): -rate * np.ones_like(z),
+            (0, 1, 0): rate * age.slope,
+            (0, 0, 1): -z,
+            (0, 2, 0): rate * age.curvature,
+            (0, 1, 1): -rate * age.slope,
+            (1, 0, 1): rate * np.ones_like(z),
+            (0, 0, 2): z,
+            (0, 3, 0): rate * age.third,
+            (0, 2, 1): -rate * age.curvature,
+            (0, 1, 2): rate * age.slope,
+            (1, 0, 2): -rate * np.ones_like(z),
+            (0, 0, 3): -z,
+        }
+        false_alarm, miss = (_ErrorJet(r[:, place, None]) for place in (ALPHA, DELTA))
+        real, rejected = verdicts._real, verdicts._rejected  # noqa: SLF001
+        fresh = [_first(part) for part in false_alarm.answers(rejected, real, most)]
+        stale = [_rest(part) for part in miss.answers(~rejected, real, most)]
         # w_j: the first j answers came from fresh beer, the rest from stale beer
-        w = np.exp(_first(fresh[0]) + _rest(stale[0]))
-        a, d = _first(fresh[1]), _rest(stale[1])
-        likelihood = _mixed(w, failed)
-        drop, drop_alpha, drop_delta = (
-            (q[:, :-1] - q[:, 1:]) * density / likelihood[:, None] for q in (w, w * a, w * d)
-        )
-        return _Terms(
-            likelihood=likelihood,
-            z=z,
-            slope=age.slope,
-            curvature=age.curvature,
-            by_z=drop,
-            by_zz=drop * self.law.density_slope(z),
-            by_z_alpha=drop_alpha,
-            by_z_delta=drop_delta,
-            by_alpha=_mixed(w * a, failed) / likelihood,
-            by_delta=_mixed(w * d, failed) / likelihood,
-            by_alpha_alpha=_mixed(w * (a**2 + _first(fresh[2])), failed) / likelihood,
-            by_delta_delta=_mixed(w * (d**2 + _rest(stale[2])), failed) / likelihood,
-            by_alpha_delta=_mixed(w * a * d, failed) / likelihood,
+        w = np.exp(fresh[0] + stale[0])
+        alpha, delta = _moments(fresh), _moments(stale)
+        self.w = {
+            (i, j): w * alpha[i] * delta[j] for i in range(most + 1) for j in range(most + 1 - i)
+        }
+        self.drop = {order: part[:, :-1] - part[:, 1:] for order, part in self.w.items()}
+        self.likelihood = self._of_errors((0, 0))
+
+    def _of_errors(self, order: tuple[int, int]) -> Array:
+        """Derivative of L in η_α and η_δ alone: average the place of T."""
+        return np.asarray(self.w[order][:, -1] + (self.drop[order] * self.failed).sum(axis=1))
+
+    def _of_failed(self, places: tuple[int, ...]) -> Array:
+        """Derivative of F(z) in up to three of location, Ea and log scale, by the chain rule."""
+        one = [self._z((place,)) for place in places]
+        if len(places) == 1:
+            return np.asarray(self.f[0] * one[0])
+        if len(places) == 2:  # noqa: PLR2004 - a pair
+            return np.asarray(self.f[1] * one[0] * one[1] + self.f[0] * self._z(places))
+        a, b, c = places
+        pairs = self._z((a, b)) * one[2] + self._z((a, c)) * one[1] + self._z((b, c)) * one[0]
+        return np.asarray(
+            self.f[2] * one[0] * one[1] * one[2] + self.f[1] * pairs + self.f[0] * self._z(places)
         )
 
-    def _answers(self, error: ErrorShare, *, wrong_is_reject: bool) -> tuple[Array, Array, Array]:
-        """Return log probability of each answer with its slope and bend in η, shape (n, K)."""
-        wrong = self.rejected if wrong_is_reject else ~self.rejected
-        return (
-            np.where(self.real, np.where(wrong, error.log_wrong, error.log_right), 0.0),
-            np.where(self.real, np.where(wrong, error.wrong_slope, error.right_slope), 0.0),
-            np.where(self.real, np.where(wrong, error.wrong_bend, error.right_bend), 0.0),
+    def _z(self, places: tuple[int, ...]) -> Array | float:
+        taken = (places.count(LOCATION), places.count(ENERGY), places.count(LOG_SCALE))
+        return self.z.get(taken, 0.0)
+
+    def _derivative(self, places: tuple[int, ...]) -> Array:
+        """Derivative of L in up to three places of the predictor, shape (n,)."""
+        errors = (places.count(ALPHA), places.count(DELTA))
+        of_age = tuple(place for place in places if place < ALPHA)
+        if not of_age:
+            return self._of_errors(errors)
+        return np.asarray((self.drop[errors] * self._of_failed(of_age)).sum(axis=1))
+
+    def first(self) -> Array:
+        """Gradient of L, shape (n, 5)."""
+        return np.column_stack([self._derivative((a,)) for a in range(PREDICTORS)])
+
+    def second(self) -> Array:
+        """Hessian of L, shape (n, 5, 5)."""
+        hessian = np.empty((len(self.likelihood), PREDICTORS, PREDICTORS))
+        for a in range(PREDICTORS):
+            for b in range(a, PREDICTORS):
+                hessian[:, a, b] = hessian[:, b, a] = self._derivative((a, b))
+        return hessian
+
+    def third(self, covariance: Array) -> Array:
+        """Third derivatives of L contracted with a covariance in the last two places."""
+        contracted = np.zeros((len(self.likelihood), PREDICTORS))
+        for a in range(PREDICTORS):
+            for b in range(a, PREDICTORS):
+                for c in range(b, PREDICTORS):
+                    part = self._derivative((a, b, c))
+                    for x, y, z in {(a, b, c), (b, a, c), (c, a, b)}:
+                        twice = 1.0 if y == z else 2.0
+                        contracted[:, x] += twice * part * covariance[:, y, z]
+        return contracted
+
+
+class _ErrorJet:
+    """log p and log(1 − p) of p = 0.45 · expit(η) with three derivatives in η, shape (n, 1)."""
+
+    def __init__(self, eta: Array) -> None:
+        q = expit(eta.clip(-_FAR, _FAR))
+        share = MOST_WRONG * q
+        # with s = log p: s' = 1 − q, and q' = q (1 − q)
+        bend = q * (1.0 - q)
+        self.wrong = (np.log(share), 1.0 - q, -bend, -bend * (1.0 - 2.0 * q))
+        # with t = log(1 − p): t' = −p (1 − q) / (1 − p)
+        odds = share / (1.0 - share)
+        first = -odds * (1.0 - q)
+        odds_slope = odds * (1.0 - q) / (1.0 - share)
+        second = -odds_slope * (1.0 - q) + odds * bend
+        odds_bend = odds_slope * (1.0 - q) / (1.0 - share) + odds * (
+            -bend / (1.0 - share) + (1.0 - q) * share * (1.0 - q) / (1.0 - share) ** 2
         )
+        third = -odds_bend * (1.0 - q) + 2.0 * odds_slope * bend + odds * bend * (1.0 - 2.0 * q)
+        self.right = (np.log1p(-share), first, second, third)
+
+    def answers(self, wrong: NDArray[np.bool_], real: NDArray[np.bool_], most: int) -> list[Array]:
+        """Return the log probability of each answer and its derivatives, each of shape (n, K)."""
+        return [
+            np.where(wrong, mistaken, correct) * real
+            for mistaken, correct in zip(self.wrong[: most + 1], self.right, strict=False)
+        ]
+
+
+def _moments(logs: list[Array]) -> list[Array]:
+    """Turn log w and its derivatives into those of w, over w: 1, l', l'² + l'', …."""
+    moments: list[Array] = [np.ones_like(logs[0]), logs[1], logs[1] * logs[1] + logs[2]]
+    if len(logs) > 3:  # noqa: PLR2004 - the third derivative is asked for
+        moments.append(logs[1] * (moments[2] + 2.0 * logs[2]) + logs[3])
+    return moments
 
 
 def _first(by_pull: Array) -> Array:
@@ -232,11 +253,6 @@ def _rest(by_pull: Array) -> Array:
     """Sum over the pulls after the first j."""
     first = _first(by_pull)
     return np.asarray(first[:, -1:] - first)
-
-
-def _mixed(by_place: Array, failed: Array) -> Array:
-    """Average a quantity of each place of T over where T may lie: (n, K + 1), (n, K) to (n,)."""
-    return np.asarray(by_place[:, -1] + ((by_place[:, :-1] - by_place[:, 1:]) * failed).sum(axis=1))
 
 
 def _padded(lists: pl.Series, filling: float) -> tuple[Array, NDArray[np.bool_]]:

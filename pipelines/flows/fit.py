@@ -115,10 +115,10 @@ def _run_row(config: Config, assessment: Assessment, load_id: int | None) -> pl.
             "reason": assessment.reason,
             "distribution": None if model is None else model.law.name,
             "activation_energy_kj_mol": (
-                None if model is None else float(model.params[model.layout.energy])
+                None if model is None else float(model.best.mode.effects[model.layout.energy])
             ),
             "oxygen_exponent": (
-                None if model is None else float(model.params[model.layout.exponent])
+                None if model is None else float(model.best.mode.effects[model.layout.exponent])
             ),
             "verdicts": used.height,
             "rejected": used.filter(pl.col("verdict") == "reject").height,
