@@ -1,10 +1,11 @@
 """Simulated breweries whose truth is known, and how often the bounds hold in them.
 
-Three styles in three formats, four lots a cell, ten assessors of whom 80 % attend, pulls at 4, 20, 30
-and 38 °C. Log age has SD 0.15 between lots, 0.30 between assessors and 0.35 for what is left. A share
-of the verdicts is wrong. One cell has lots but no tastings. Every brewery has styles of its own:
-median life 70 to 250 days at 20 °C, activation energy 73 (SD 8) kJ/mol, oxygen exponent 0.30 (SD 0.10),
-style by format 0 (SD 0.05). Oxygen is read on three to twelve packages with a noise of 0.30 in logs.
+Three styles in three formats, four lots a cell, ten assessors of whom 80 % attend, pulls at 4, 20,
+30 and 38 °C. Log age has SD 0.15 between lots, 0.30 between assessors and 0.35 for what is left. A
+share of the verdicts is wrong. One cell has lots but no tastings. Every brewery has styles of its
+own: median life 70 to 250 days at 20 °C, activation energy 73 (SD 8) kJ/mol, oxygen exponent 0.30
+(SD 0.10), style by format 0 (SD 0.05). Oxygen is read on 3 to 12 packages with a noise of 0.30 in
+logs.
 """
 
 from __future__ import annotations

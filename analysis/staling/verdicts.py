@@ -171,9 +171,9 @@ class _Jet:
             self.f[2] * one[0] * one[1] * one[2] + self.f[1] * pairs + self.f[0] * self._z(places)
         )
 
-    def _z(self, places: tuple[int, ...]) -> Array | float:
+    def _z(self, places: tuple[int, ...]) -> Array:
         taken = (places.count(LOCATION), places.count(ENERGY), places.count(LOG_SCALE))
-        return self.z.get(taken, 0.0)
+        return self.z.get(taken, np.zeros(1))
 
     def _derivative(self, places: tuple[int, ...]) -> Array:
         """Derivative of L in up to three places of the predictor, shape (n,)."""

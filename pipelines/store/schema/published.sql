@@ -91,6 +91,60 @@ CREATE VIEW published.attention AS
 SELECT * FROM results.attention WHERE run_id = (SELECT run_id FROM published.run) ORDER BY rank;
 COMMENT ON VIEW published.attention IS 'What needs a person, in the order of its rank.';
 
+CREATE VIEW published.treatments AS
+SELECT * FROM results.treatments WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, treatment;
+COMMENT ON VIEW published.treatments IS 'Four ways to read the same verdicts, compared in days.';
+
+CREATE VIEW published.oxygen_effects AS
+SELECT * FROM results.oxygen_effects WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, format, more;
+COMMENT ON VIEW published.oxygen_effects IS 'What more package oxygen costs, in days at 20 °C.';
+
+CREATE VIEW published.curvature AS
+SELECT * FROM results.curvature WHERE run_id = (SELECT run_id FROM published.run);
+COMMENT ON VIEW published.curvature IS 'Whether one activation energy serves all storage temperatures.';
+
+CREATE VIEW published.real_time AS
+SELECT * FROM results.real_time WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style;
+COMMENT ON VIEW published.real_time IS 'Beer kept at the trade''s temperature against a fit that saw warmer storage only.';
+
+CREATE VIEW published.turnbull_bands AS
+SELECT * FROM results.turnbull_bands WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, age_days;
+COMMENT ON VIEW published.turnbull_bands IS 'How far the share straight from the brackets can be trusted, point by point.';
+
+CREATE VIEW published.gaps AS
+SELECT * FROM results.gaps WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style;
+COMMENT ON VIEW published.gaps IS 'The interval in which most of a style''s rejections lie unseen.';
+
+CREATE VIEW published.score_crossings AS
+SELECT * FROM results.score_crossings WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, attribute;
+COMMENT ON VIEW published.score_crossings IS 'The age at which a panel''s mean score crosses its cut-off.';
+
+CREATE VIEW published.scores_left_out AS
+SELECT * FROM results.scores_left_out WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, attribute;
+COMMENT ON VIEW published.scores_left_out IS 'Attributes for which no crossing is told, and why.';
+
+CREATE VIEW published.back_test AS
+SELECT * FROM results.back_test WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY lot, format;
+COMMENT ON VIEW published.back_test IS 'Each lot predicted by a fit that did not see it.';
+
+CREATE VIEW published.back_test_calibration AS
+SELECT * FROM results.back_test_calibration WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY expected_from;
+COMMENT ON VIEW published.back_test_calibration IS 'Predicted shares of the back-test in bands, beside what was rejected.';
+
+CREATE VIEW published.trial_effects AS
+SELECT * FROM results.trial_effects WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY trial, style, oxygen_held;
+COMMENT ON VIEW published.trial_effects IS 'What a change being tried did to a beer''s life, in days at 20 °C.';
+
 CREATE VIEW published.routes AS
 SELECT r.route, r.market, r.kinds, r.share, r.storage_text, s.stage_no, s.stage, s.temp_c, s.days
 FROM core.routes AS r
