@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cache
 
 import numpy as np
 import polars as pl
@@ -67,6 +68,15 @@ def residual(setting: Setting, rng: np.random.Generator, size: int | tuple[int, 
     return scale * (np.log(rng.exponential(size=size)) - np.log(np.log(2.0)))
 
 
+@cache
+def spread_of_glasses(setting: Setting) -> np.ndarray:
+    """Draw lot, assessor, what is left and glass together, in no order, shape (100 000,)."""
+    rng = np.random.default_rng(5)
+    others = rng.normal(0.0, np.hypot(LOT_SD, ASSESSOR_SD), 100_000)
+    others += residual(setting, rng, 100_000)
+    return others + rng.normal(0.0, 1.0, 100_000) * setting.glass_sd
+
+
 class Brewery:
     """One simulated brewery: its truth and its tables."""
 
@@ -89,14 +99,11 @@ class Brewery:
 
     def truth(self, style: str, format_: str, route: Route, share: float) -> float:
         """Return the days on a route at which the share of all glasses is rejected for age."""
-        rng = np.random.default_rng(5)
         median, spread, ingress = OXYGEN[format_]
         nodes = (np.arange(400) + 0.5) / 400
         dose = median * spread ** special.ndtri(nodes) + 90.0 * ingress
-        others = rng.normal(0.0, np.hypot(LOT_SD, ASSESSOR_SD), 200_000)
-        others += residual(self.setting, rng, 200_000)
-        others += rng.normal(0.0, 1.0, 200_000) * self.setting.glass_sd
-        log_age = rng.permutation(np.resize(self.location(style, format_, dose), 200_000)) + others
+        others = spread_of_glasses(self.setting)
+        log_age = np.resize(self.location(style, format_, dose), len(others)) + others
         age = np.exp(np.quantile(log_age, share))
         return float(day_at(route.stages, np.array([age]), np.array([self.energy[style]]))[0])
 
@@ -126,6 +133,7 @@ class Brewery:
                 batch=pl.lit(None, pl.String),
                 best_before=pl.lit(None, pl.Date),
                 line=pl.lit(None, pl.String),
+                trial=pl.lit(None, pl.String),
             ),
             "oxygen": pl.DataFrame(
                 oxygen,

@@ -39,6 +39,7 @@ INTERACTION, LOT, BATCH, ASSESSOR = range(len(SPREADS))
 SPREAD_PRIORS = np.array([0.10, 0.20, 0.15, 0.40])
 """Scales of the half-normal priors of the spreads, log days."""
 
+_NEVER = -14.0  # η of an error share below one in a million
 _TYPICAL_DAYS = 120.0
 _TYPICAL_SPREAD = 0.4
 _SPREAD_OF_W = {"weibull": np.pi / 6**0.5, "lognormal": 1.0, "loglogistic": np.pi / 3**0.5}
@@ -70,12 +71,14 @@ class Layout:
         formats: formats with lots, in order, tasted or not.
         assessors: assessors with verdicts, in order.
         extra: further columns of location, each a term with a prior.
+        faultless: whether no verdict is ever wrong.
     """
 
     styles: tuple[str, ...]
     formats: tuple[str, ...]
     assessors: tuple[str, ...]
     extra: tuple[Term, ...] = ()
+    faultless: bool = False
 
     @property
     def interaction(self) -> slice:
@@ -159,6 +162,12 @@ class Layout:
         ]
 
     def _errors(self, what: str, share: float, own_sd: float) -> list[Term]:
+        if self.faultless:
+            names = ["typical assessor", *self.assessors]
+            return [
+                Term(f"{what}, {n}", "logit", 0.0 if k else _NEVER, 1e-3)
+                for k, n in enumerate(names)
+            ]
         shared = float(logit(share / MOST_WRONG))
         return [
             Term(f"{what}, typical assessor", "logit of the share / 0.45", shared, 0.7),

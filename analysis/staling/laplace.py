@@ -70,9 +70,23 @@ class Laplace:
     """Series, their design and their priors, ready to be maximised and integrated."""
 
     def __init__(
-        self, series: pl.DataFrame, layout: Layout, law: Law, *, extra: Array | None = None
+        self,
+        series: pl.DataFrame,
+        layout: Layout,
+        law: Law,
+        *,
+        extra: Array | None = None,
+        offset: Array | None = None,
     ) -> None:
-        """Take the series of `Evidence`, with the values of the layout's further columns."""
+        """Take the series of `Evidence`, with the values of the layout's further columns.
+
+        Args:
+            series: one row a series.
+            layout: where each parameter stands.
+            law: the law of W.
+            extra: values of the further columns, shape (n, columns).
+            offset: known part of each series' location, shape (n,); default 0.
+        """
         lots = series.select("lot", "format").to_numpy()
         lot_of = np.unique(lots.astype(str), axis=0, return_inverse=True)[1].ravel()
         order = np.argsort(lot_of, kind="stable")
@@ -80,6 +94,7 @@ class Laplace:
         self.layout = layout
         self.verdicts = Verdicts(ordered, law)
         self.rows = layout.rows(ordered, None if extra is None else extra[order])
+        self.offset = np.zeros(len(order)) if offset is None else offset[order]
         self.lot_of: Places = lot_of[order]
         self.first_of_lot = np.flatnonzero(np.diff(self.lot_of, prepend=-1))
         batches = ordered["batch"].to_numpy()[self.first_of_lot].astype(str)
@@ -134,7 +149,7 @@ class Laplace:
         r = np.column_stack(
             [rows @ u[block] for rows, block in zip(self.rows, self.layout.blocks, strict=True)]
         )
-        r[:, LOCATION] += v[self.lot_of]
+        r[:, LOCATION] += v[self.lot_of] + self.offset
         return r
 
     def mode(self, spreads: Array, start: tuple[Array, Array] | None = None) -> Mode:

@@ -303,12 +303,36 @@ def draw(fit: LawFit, number: int, rng: np.random.Generator) -> LawDraws:
     for group in range(groups):
         share = number // groups + (group < number % groups)
         drawn = np.exp(log_spreads[group])
-        mode = fit.laplace.mode(drawn, start)
-        noise = rng.standard_normal((share, len(mode.effects)))
-        away = linalg.solve_triangular(mode.schur_root, noise.T, lower=True, trans="T")
-        params.append(mode.effects + away.T)
+        params.append(_around(fit.laplace.mode(drawn, start), share, rng))
         spreads.append(np.tile(drawn, (share, 1)))
     return LawDraws(fit.law, np.concatenate(params), np.concatenate(spreads))
+
+
+def redraw(
+    model: StalingModel, laplace: Laplace, number: int, seed: int = SEED
+) -> tuple[Mode, LawDraws]:
+    """Refit the likeliest law to other series or columns at the model's spreads, and draw.
+
+    Args:
+        model: the fit whose law and spreads are kept.
+        laplace: the other series or columns under that law.
+        number: of draws.
+        seed: of the draws.
+
+    Raises:
+        NotConverged: the effects did not settle.
+    """
+    spreads = np.exp(model.best.log_spreads)
+    mode = laplace.mode(spreads)
+    drawn = _around(mode, number, np.random.default_rng(seed))
+    return mode, LawDraws(model.law, drawn, np.tile(spreads, (number, 1)))
+
+
+def _around(mode: Mode, number: int, rng: np.random.Generator) -> Array:
+    """Draw effects around their mode, shape (number, k)."""
+    noise = rng.standard_normal((number, len(mode.effects)))
+    away = linalg.solve_triangular(mode.schur_root, noise.T, lower=True, trans="T")
+    return np.asarray(mode.effects + away.T)
 
 
 def spread_table(model: StalingModel) -> pl.DataFrame:

@@ -12,7 +12,7 @@ exact for the lognormal law and by Gauss-Hermite quadrature for the others. Arra
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from analysis.staling.design import Layout
     from analysis.staling.model import LawDraws, StalingModel
     from analysis.survival.laws import Law
 
@@ -38,7 +39,7 @@ _FURTHEST = 30.0  # log days; nothing that far is a shelf life, and exp must not
 
 
 @dataclass(frozen=True)
-class _Part:
+class LawPart:
     """The draws of one law: location (d, m), scale (d,), s (d,)."""
 
     law: Law
@@ -60,6 +61,10 @@ class _Part:
             slope += weight * _density(self.law, w) / scale
         return share, slope
 
+    def with_between(self, between: Array) -> LawPart:
+        """Return the same with another SD between lots and assessors, shape (d,)."""
+        return replace(self, between=between)
+
     def averaged(self, log_age: Array, weights: Array) -> tuple[Array, Array]:
         """Return the share rejected over the lots and its slope in log age, shape (d, a)."""
         share, slope = self.expected(log_age[:, :, None] - self.location[:, None, :])
@@ -80,7 +85,7 @@ class Cells:
         activation_energy: of the style, kJ/mol, held within its range, shape (d,).
     """
 
-    parts: tuple[_Part, ...]
+    parts: tuple[LawPart, ...]
     weights: Array
     activation_energy: Array
 
@@ -124,6 +129,7 @@ def cells(
     *,
     weights: Array | None = None,
     draws: Sequence[LawDraws] | None = None,
+    layout: Layout | None = None,
 ) -> Cells:
     """Gather the lots of a style for prediction.
 
@@ -134,15 +140,16 @@ def cells(
         log_dose: log(dose / 60 ppb) of each lot, shape (m,).
         weights: of the lots, shape (m,); default equal.
         draws: parameter vectors by law; default the model's draws.
+        layout: where their parameters stand; default the model's.
     """
     drawn = model.draws if draws is None else draws
-    layout = model.layout
+    layout = layout or model.layout
     location, energy = layout.matrices([style] * len(formats), formats, log_dose)
     w = np.ones(len(formats)) if weights is None else weights
     block, at_energy = layout.blocks[0], layout.blocks[1]
     return Cells(
         parts=tuple(
-            _Part(
+            LawPart(
                 part.law,
                 part.params[:, block] @ location.T,
                 np.exp(part.params[:, layout.log_scale]),

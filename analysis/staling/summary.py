@@ -10,6 +10,7 @@ import polars as pl
 from analysis.kinetics.arrhenius import acceleration
 from analysis.staling.model import LawDraws, spread_table
 from analysis.staling.predict import Cells, cells
+from analysis.staling.treatments import tasted_lots
 from analysis.survival.turnbull import turnbull
 
 if TYPE_CHECKING:
@@ -291,19 +292,14 @@ def _some(draws: Sequence[LawDraws]) -> list[LawDraws]:
 
 
 def _tasted(model: StalingModel, style: str, draws: Sequence[LawDraws]) -> Cells:
-    """Gather the lots of a style that were tasted, each weighted by its brackets."""
-    lots = (
-        model.evidence.brackets.filter(pl.col("style") == style)
-        .group_by("format", "lot", "log_dose")
-        .len("weight")
-        .sort("format", "lot")
-    )
+    """Gather the lots of a style that were tasted, each weighted by its series."""
+    lots = tasted_lots(model, style)
     return cells(
         model,
         style,
         lots["format"].to_list(),
         lots["log_dose"].to_numpy(),
-        weights=lots["weight"].to_numpy().astype(float),
+        weights=lots["series"].to_numpy().astype(float),
         draws=draws,
     )
 

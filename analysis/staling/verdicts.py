@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 
 MOST_WRONG = 0.45  # of answers; half would be a guess
 PREDICTORS = 5
+_NO_LIKELIHOOD = 1e-100
 _FAR = 40.0  # a step that tries parameters without sense must find a finite, poor value there
 LOCATION, ENERGY, LOG_SCALE, ALPHA, DELTA = range(PREDICTORS)
 """Places in a series' predictor."""
@@ -152,7 +153,8 @@ class _Jet:
             (i, j): w * alpha[i] * delta[j] for i in range(most + 1) for j in range(most + 1 - i)
         }
         self.drop = {order: part[:, :-1] - part[:, 1:] for order, part in self.w.items()}
-        self.likelihood = self._of_errors((0, 0))
+        # far from sense rounding may leave nothing, or less
+        self.likelihood = np.maximum(self._of_errors((0, 0)), _NO_LIKELIHOOD)
 
     def _of_errors(self, order: tuple[int, int]) -> Array:
         """Derivative of L in η_α and η_δ alone: average the place of T."""

@@ -44,6 +44,8 @@ def evidence_of() -> Callable[..., Evidence]:
                 "packaged_on": PACKAGED_ON,
                 "batch": pl.Series([None, None], dtype=pl.String),
                 "best_before": pl.Series([None, None], dtype=pl.Date),
+                "line": pl.Series([None, None], dtype=pl.String),
+                "trial": pl.Series([None, None], dtype=pl.String),
             }
         )
         pulls = {

@@ -1,0 +1,256 @@
+"""What the model says of itself: curvature, real time against forced, lots it did not see."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import polars as pl
+from scipy import stats
+
+from analysis.errors import NotConverged
+from analysis.kinetics.arrhenius import acceleration, arrhenius_slope
+from analysis.staling.design import BATCH, LOT, Term
+from analysis.staling.laplace import Laplace
+from analysis.staling.model import LawDraws, designed, redraw
+from analysis.staling.predict import cells
+from analysis.staling.verdicts import error_share
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from analysis.staling.laplace import Mode
+    from analysis.staling.model import StalingModel
+
+    Array = NDArray[np.float64]
+
+REAL_TIME_C = (15.0, 25.0)
+_COLD_C = 8.0
+_UNIT_SLOPE = 0.02  # mol/kJ: about 4 °C and 35 °C lie one unit from 20 °C
+_DRAWS = 300
+_BANDS = 10
+_COUNTED = pl.col("aged") & (pl.col("verdict") != "not sure")
+_CURVATURE = {"statistic": pl.Float64, "p_value": pl.Float64, "ratio_cold": pl.Float64}
+
+
+def curvature(model: StalingModel) -> pl.DataFrame:
+    """Test whether log rate is straight in 1/T over the storage temperatures.
+
+    A term in the square of the Arrhenius slope beside the straight one; twice the gain in marginal
+    log-likelihood is chi-squared with one degree of freedom where it is straight.
+
+    Returns:
+        statistic, p_value, ratio_cold (life at 8 °C by the curve over that by the line); no row
+        where fewer than three temperatures were used or the curve did not settle.
+    """
+    term = Term("curvature", "log days", 0.0, 10.0)
+    series, layout = designed(model.evidence, (term,))
+    stored = series.filter("aged")["storage_temp_c"].unique()
+    empty = pl.DataFrame(schema=_CURVATURE)
+    if len(stored) < 3:  # noqa: PLR2004 - two points are always straight
+        return empty
+    square = (arrhenius_slope(series["storage_temp_c"].to_numpy()) / _UNIT_SLOPE) ** 2
+    square = np.where(series["aged"].to_numpy(), square, 0.0)
+    spreads = model.best.log_spreads
+    try:
+        bent = Laplace(series, layout, model.law, extra=square[:, None]).mode(np.exp(spreads))
+        by = float(bent.effects[layout.extras.start])
+        offset = Laplace(series, model.layout, model.law, offset=by * square)
+        gained = offset.marginal(spreads)[0] - model.best.log_likelihood
+    except NotConverged:
+        return empty
+    statistic = max(2.0 * gained, 0.0)
+    slope = float(arrhenius_slope(_COLD_C))
+    straight = model.best.mode.effects
+    change = -slope * (bent.effects[layout.energy] - straight[model.layout.energy])
+    change += by * (slope / _UNIT_SLOPE) ** 2
+    change += float((bent.effects[: len(layout.styles)] - straight[: len(layout.styles)]).mean())
+    row = (statistic, float(stats.chi2.sf(statistic, 1)), float(np.exp(change)))
+    return pl.DataFrame([row], schema=_CURVATURE, orient="row")
+
+
+def real_time(model: StalingModel, confidence: float) -> pl.DataFrame:
+    """Predict beer kept at the trade's temperature from warmer storage alone, style by style.
+
+    Returns:
+        style, verdicts, rejected, expected, expected_lower, expected_upper, oldest_days; no row for
+        a style without both, none at all where the warmer storage gives no fit.
+    """
+    low, high = REAL_TIME_C
+    schema = {
+        "style": pl.String,
+        "verdicts": pl.Int32,
+        "rejected": pl.Int32,
+        "expected": pl.Float64,
+        "expected_lower": pl.Float64,
+        "expected_upper": pl.Float64,
+        "oldest_days": pl.Float64,
+    }
+    series, layout = designed(model.evidence)
+    forced = series.filter(~pl.col("aged") | (pl.col("storage_temp_c") > high))
+    warm = set(forced.filter("aged")["style"])
+    if not warm or not forced.filter("aged")["rejected"].explode().any():
+        return pl.DataFrame(schema=schema)
+    try:
+        mode, drawn = redraw(model, Laplace(forced, layout, model.law), _DRAWS)
+    except NotConverged:
+        return pl.DataFrame(schema=schema)
+    kept = _glasses(model).filter(pl.col("storage_temp_c").is_between(low, high))
+    rows = []
+    for (style,), glasses in kept.group_by("style", maintain_order=True):
+        if style not in warm:
+            continue
+        chance = _chance(model, str(style), glasses, mode, drawn)
+        asked = (0.5, 1.0 - confidence, confidence)
+        middle, lower, upper = np.quantile(chance.sum(axis=1), asked)
+        rejected = int(glasses["rejected"].sum())
+        oldest = float(glasses["age_days"].to_numpy().max())
+        rows.append((style, glasses.height, rejected, middle, lower, upper, oldest))
+    return pl.DataFrame(rows, schema=schema, orient="row")
+
+
+@dataclass(frozen=True)
+class BackTest:
+    """Every lot predicted by a fit that did not see it.
+
+    Attributes:
+        lots: style, format, lot, verdicts, rejected, expected, log_score, printed_verdicts,
+            printed_log_score, baseline_log_score.
+        calibration: expected_from, expected_to, verdicts, expected, rejected.
+    """
+
+    lots: pl.DataFrame
+    calibration: pl.DataFrame
+
+
+def back_test(model: StalingModel) -> BackTest:
+    """Leave out one lot at a time, refit at the model's spreads, and predict its verdicts.
+
+    The baseline says that every beer keeps to its printed date: fresh before it, stale after it,
+    whatever the temperature; it is compared on beer kept at 25 °C or below of lots that have one.
+    """
+    series, layout = designed(model.evidence)
+    spreads = np.exp(model.best.log_spreads)
+    start = model.best.mode.effects
+    predicted = []
+    for (lot, format_), glasses in _glasses(model).group_by("lot", "format", maintain_order=True):
+        rest = series.filter((pl.col("lot") != lot) | (pl.col("format") != format_))
+        laplace = Laplace(rest, layout, model.law)
+        try:
+            mode = laplace.mode(spreads, (start, np.zeros(len(laplace.first_of_lot))))
+        except NotConverged:
+            continue
+        one = LawDraws(model.law, mode.effects[None, :], spreads[None, :])
+        style = glasses["style"][0]
+        chance = _chance(model, style, glasses, mode, one, known_assessors=True)[0]
+        predicted.append(glasses.with_columns(chance=chance, **_errors(model, glasses, mode)))
+    return _scored(pl.concat(predicted) if predicted else None)
+
+
+def _scored(glasses: pl.DataFrame | None) -> BackTest:
+    if glasses is None:
+        glasses = pl.DataFrame(
+            schema={
+                **dict.fromkeys(["style", "format", "lot"], pl.String),
+                **dict.fromkeys(["rejected", "printed", "past"], pl.Boolean),
+                **dict.fromkeys(["chance", "alpha", "delta"], pl.Float64),
+            }
+        )
+    whole = pl.Int32
+
+    def score(chance: pl.Expr) -> pl.Expr:
+        return pl.when("rejected").then(chance.log()).otherwise((1.0 - chance).log())
+
+    scored = glasses.with_columns(
+        score=score(pl.col("chance")),
+        baseline=score(pl.when("past").then(1.0 - pl.col("delta")).otherwise("alpha")),
+        band=(pl.col("chance") * _BANDS).floor().clip(0, _BANDS - 1),
+    )
+    return BackTest(
+        lots=scored.group_by("style", "format", "lot", maintain_order=True).agg(
+            verdicts=pl.len().cast(whole),
+            rejected=pl.col("rejected").sum().cast(whole),
+            expected=pl.col("chance").sum(),
+            log_score=pl.col("score").mean(),
+            printed_verdicts=pl.col("printed").sum().cast(whole),
+            printed_log_score=pl.col("score").filter("printed").mean(),
+            baseline_log_score=pl.col("baseline").filter("printed").mean(),
+        ),
+        calibration=scored.group_by("band")
+        .agg(
+            verdicts=pl.len().cast(whole),
+            expected=pl.col("chance").mean(),
+            rejected=pl.col("rejected").mean(),
+        )
+        .sort("band")
+        .select(
+            pl.col("verdicts", "expected", "rejected"),
+            expected_from=pl.col("band") / _BANDS,
+            expected_to=(pl.col("band") + 1.0) / _BANDS,
+        ),
+    )
+
+
+def _glasses(model: StalingModel) -> pl.DataFrame:
+    """Every glass of aged beer with an answer, its dose, and whether it was past its date."""
+    age = pl.duration(days=pl.col("age_days").cast(pl.Int64))
+    return (
+        model.evidence.servings.filter(_COUNTED & pl.col("style").is_in(model.layout.styles))
+        .join(
+            model.evidence.lots.select("lot", "format", "log_dose", "best_before"),
+            on=["lot", "format"],
+        )
+        .sort("style", "format", "lot", "sample", "session", "assessor", "verdict")
+        .with_columns(
+            rejected=pl.col("verdict") == "reject",
+            past=(pl.col("packaged_on") + age > pl.col("best_before")).fill_null(value=False),
+            printed=pl.col("best_before").is_not_null()
+            & (pl.col("storage_temp_c") <= REAL_TIME_C[1]),
+        )
+    )
+
+
+def _errors(model: StalingModel, glasses: pl.DataFrame, mode: Mode) -> dict[str, Array]:
+    layout = model.layout
+    who = np.array([layout.assessors.index(a) for a in glasses["assessor"]])
+    alarm, miss = mode.effects[layout.false_alarm], mode.effects[layout.miss]
+    return {
+        "alpha": error_share(alarm[0] + alarm[1:][who]),
+        "delta": error_share(miss[0] + miss[1:][who]),
+    }
+
+
+def _chance(
+    model: StalingModel,
+    style: str,
+    glasses: pl.DataFrame,
+    mode: Mode,
+    draws: LawDraws,
+    *,
+    known_assessors: bool = False,
+) -> Array:
+    """Probability that each glass is rejected, shape (draws, glasses)."""
+    drawn = cells(
+        model,
+        style,
+        glasses["format"].to_list(),
+        glasses["log_dose"].to_numpy(),
+        draws=[draws],
+    )
+    energy = drawn.activation_energy[:, None]
+    before, stored = (
+        acceleration(glasses[name].to_numpy()[None, :], energy)
+        for name in ("before_temp_c", "storage_temp_c")
+    )
+    log_age = np.log(
+        glasses["before_days"].to_numpy() * before + glasses["stored_days"].to_numpy() * stored
+    )
+    part = drawn.parts[0]
+    if known_assessors:
+        who = [model.layout.assessors.index(a) for a in glasses["assessor"]]
+        log_age = log_age - mode.effects[model.layout.assessor][who]
+        part = part.with_between(np.hypot(draws.spreads[:, LOT], draws.spreads[:, BATCH]))
+    stale = part.expected(log_age - part.location)[0]
+    errors = _errors(model, glasses, mode)
+    return np.asarray(errors["alpha"] + (1.0 - errors["alpha"] - errors["delta"]) * stale)
