@@ -5,20 +5,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import polars as pl
+
 from analysis.dating.printed import attention, beer_dates, cautions
 from analysis.dating.routes import incomplete_routes, routes_of
 from analysis.dating.shelf_life import cells_of
 from analysis.dating.tables import dates_table, shelf_lives_table
 from analysis.errors import NotEstimable
-from analysis.oxygen.dose import lot_oxygen
+from analysis.oxygen.dose import DOSE_DAYS, lot_oxygen, package_oxygen
+from analysis.oxygen.shrinkage import shrink_lot_means
 from analysis.staling import summary
+from analysis.staling.checks import back_test, curvature, real_time
+from analysis.staling.effects import change_effects, lots_changed, oxygen_effects
 from analysis.staling.evidence import Evidence, flagged_sessions, gather
 from analysis.staling.model import StalingModel, fit_staling
+from analysis.staling.treatments import treatments
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-    import polars as pl
 
     from analysis.dating.policy import Policy
 
@@ -62,7 +66,7 @@ def assess(
 
     Args:
         tables: the input tables beers, formats, lots, oxygen, samples, tastings, routes,
-            route_stages and limits.
+            route_stages, limits and changes.
         policy: the brewery's rule for its dates.
         assumptions: what holds where the tables do not say.
 
@@ -81,12 +85,13 @@ def assess(
         shaken_temperature_c=assumptions.shaken_temperature_c,
         late_after_minutes=assumptions.late_after_minutes,
     )
+    shrunk = shrunk_doses(oxygen, tables["oxygen"], lots, formats, assumptions)
     evidence = gather(
         beers,
         lots,
         tables["samples"],
         tables["tastings"],
-        oxygen,
+        shrunk,
         before_placing_c=assumptions.before_placing_c,
     )
     model, reason = _fitted(evidence)
@@ -114,13 +119,65 @@ def assess(
         ),
     }
     if model is not None:
+        share, confidence = policy.share_rejected, policy.confidence
+        tested = back_test(model)
         frames |= {
+            "treatments": treatments(model, share, confidence),
+            "oxygen_effects": oxygen_effects(model, share, confidence),
+            "trial_effects": change_effects(
+                model, lots_changed(evidence, tables["changes"]), share, confidence
+            ),
+            "curvature": curvature(model),
+            "real_time": real_time(model, confidence),
+            "back_test": tested.lots,
+            "back_test_calibration": tested.calibration,
+            "turnbull_bands": summary.turnbull_bands(model, policy.confidence),
+            "gaps": summary.gaps(model),
             "curves": summary.curves(model, policy.confidence),
             "turnbull": summary.turnbull_steps(model),
             "parameters": summary.parameters(model),
             "laws": summary.laws(model),
         }
     return Assessment(evidence, model, reason, frames)
+
+
+def shrunk_doses(
+    oxygen: pl.DataFrame,
+    readings: pl.DataFrame,
+    lots: pl.DataFrame,
+    formats: pl.DataFrame,
+    assumptions: Assumptions,
+) -> pl.DataFrame:
+    """Draw lot means of few packages towards their line's, which corrects what noise takes of b.
+
+    Args:
+        oxygen: one row a lot and format, as `lot_oxygen` returns them.
+        readings: the oxygen table.
+        lots: the lots table.
+        formats: the formats table.
+        assumptions: as for `lot_oxygen`.
+
+    Returns:
+        The same rows; total_oxygen_ppb and dose_ppb shrunk, and given to lots without a reading
+        whose line in that format has some.
+    """
+    used = package_oxygen(
+        readings,
+        lots,
+        formats,
+        shaken_temperature_c=assumptions.shaken_temperature_c,
+        late_after_minutes=assumptions.late_after_minutes,
+    ).filter("used")
+    means = shrink_lot_means(used.select("lot", "format", log_ppb=pl.col("ppb").log()), lots)
+    total = pl.col("log_ppb_shrunk").exp()
+    return (
+        oxygen.join(means.select("lot", "format", "log_ppb_shrunk"), on=["lot", "format"])
+        .with_columns(
+            total_oxygen_ppb=total, dose_ppb=total + DOSE_DAYS * pl.col("ingress_ppb_per_day")
+        )
+        .drop("log_ppb_shrunk")
+        .sort("lot", "format")
+    )
 
 
 def _fitted(evidence: Evidence) -> tuple[StalingModel | None, str | None]:

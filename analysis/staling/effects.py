@@ -126,12 +126,9 @@ def change_effects(
         extra = tuple(Term(f"change: {name}", "log days", 0.0, _TRIAL_SD) for name in names)
         series, layout = designed(model.evidence, extra)
         place = pl.concat_str("lot", "format", separator="|")
-        columns = np.column_stack(
-            [
-                series.select(place.is_in(list(changed[name]))).to_series().to_numpy()
-                for name in names
-            ]
-        ).astype(float)
+        columns = series.select(
+            place.is_in(list(lots)).cast(pl.Float64).alias(name) for name, lots in changed.items()
+        ).to_numpy()
         try:
             _, drawn = redraw(model, Laplace(series, layout, model.law, extra=columns), _DRAWS)
         except NotConverged:

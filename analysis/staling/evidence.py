@@ -44,7 +44,8 @@ class Evidence:
             rejections, dose_ppb, log_dose = log(dose / 60 ppb).
         uninformative: series rejected first and accepted last, by style: style, series.
         lots: one row a lot and format: style, beer, lot, format, batch, packaged_on, best_before,
-            line, trial, total_oxygen_ppb, dose_ppb (never missing), oxygen_from (measured, cell, format,
+            line, trial, total_oxygen_ppb, dose_ppb (never missing),
+            oxygen_from (measured, cell, format,
             assumed), dose_log = log(dose / 60 ppb).
     """
 

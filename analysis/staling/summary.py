@@ -8,10 +8,11 @@ import numpy as np
 import polars as pl
 
 from analysis.kinetics.arrhenius import acceleration
-from analysis.staling.model import LawDraws, spread_table
+from analysis.staling.model import SEED, LawDraws, spread_table
 from analysis.staling.predict import Cells, cells
 from analysis.staling.treatments import tasted_lots
 from analysis.survival.turnbull import turnbull
+from analysis.survival.turnbull_band import largest_gap, turnbull_band
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 
 _CURVE_POINTS = 61
 _CURVE_EVERY = 5
+_BAND_POINTS = 31
 _AGED = pl.col("aged") & (pl.col("verdict") != "not sure")
 _FRESH = (
     ~pl.col("aged") & pl.col("role").is_in(["fresh", "aged"]) & (pl.col("verdict") != "not sure")
@@ -90,9 +92,7 @@ def curves(model: StalingModel, confidence: float) -> pl.DataFrame:
     for style in model.layout.styles:
         drawn = _tasted(model, style, _some(model.draws))
         best = _tasted(model, style, [model.estimate])
-        furthest = 1.1 * max(
-            float(best.age_at(0.9)[0]), float(_equivalent(model, style, "lower").max())
-        )
+        furthest = 1.1 * max(float(best.age_at(0.9)[0]), float(_intervals(model, style)[0].max()))
         age = np.linspace(furthest / (_CURVE_POINTS - 1), furthest, _CURVE_POINTS - 1)
         log_age = np.log(age)
         number = len(drawn.activation_energy)
@@ -120,7 +120,7 @@ def turnbull_steps(model: StalingModel) -> pl.DataFrame:
     """
     tables = []
     for style in model.layout.styles:
-        estimate = turnbull(_equivalent(model, style, "lower"), _equivalent(model, style, "upper"))
+        estimate = turnbull(*_intervals(model, style)[:2])
         after = np.cumsum(estimate.mass).clip(max=1.0)
         tables.append(
             pl.DataFrame(
@@ -134,6 +134,49 @@ def turnbull_steps(model: StalingModel) -> pl.DataFrame:
             )
         )
     return pl.concat(tables)
+
+
+def turnbull_bands(model: StalingModel, confidence: float) -> pl.DataFrame:
+    """Bound the shares of `turnbull_steps` point by point, whole lots resampled.
+
+    The band is for other lots with these tasters: what they share is not in it.
+
+    Returns:
+        style, age_days, share_lower, share_upper.
+    """
+    tables = []
+    for style in model.layout.styles:
+        lower, upper, lots = _intervals(model, style)
+        ages = np.unique(np.concatenate([lower, upper[np.isfinite(upper)]]))
+        ages = np.linspace(0.0, float(ages.max()), _BAND_POINTS)[1:]
+        band = turnbull_band(lower, upper, lots, ages, confidence=confidence, seed=SEED)
+        tables.append(
+            pl.DataFrame(
+                {
+                    "style": style,
+                    "age_days": ages,
+                    "share_lower": band.lower,
+                    "share_upper": band.upper,
+                }
+            )
+        )
+    return pl.concat(tables)
+
+
+def gaps(model: StalingModel) -> pl.DataFrame:
+    """Name the styles of which more than a quarter turns unseen between two pulls.
+
+    Returns:
+        style, age_from, age_to, share; no row for a style without such a gap.
+    """
+    rows = []
+    for style in model.layout.styles:
+        gap = largest_gap(turnbull(*_intervals(model, style)[:2]))
+        if gap is not None and gap.wide:
+            rows.append((style, gap.lower, gap.upper, gap.mass))
+    numbers = ["age_from", "age_to", "share"]
+    schema = {"style": pl.String, **dict.fromkeys(numbers, pl.Float64)}
+    return pl.DataFrame(rows, schema=schema, orient="row")
 
 
 def pulls(evidence: Evidence, model: StalingModel | None) -> pl.DataFrame:
@@ -245,7 +288,8 @@ def parameters(model: StalingModel) -> pl.DataFrame:
     The parts of single assessors are left out: a page names no person.
 
     Returns:
-        position, name, unit, estimate, standard_error, prior_mean, prior_sd, source.
+        position, name, unit, estimate, standard_error, prior_mean, prior_sd, source, narrowed (share
+        of the prior's SD that the data took away).
     """
     layout = model.layout
     named = [*range(layout.interaction.start), *range(layout.exponent, layout.assessor.start)]
@@ -264,22 +308,30 @@ def parameters(model: StalingModel) -> pl.DataFrame:
     )
     return (
         pl.concat([table, spread_table(model)])
+        .with_columns(narrowed=(1.0 - pl.col("standard_error") / pl.col("prior_sd")).clip(0.0, 1.0))
         .with_row_index("position")
         .cast({"position": pl.Int32})
     )
 
 
 def laws(model: StalingModel) -> pl.DataFrame:
-    """List the laws that were compared: distribution, log_likelihood, chosen, reason."""
+    """List the laws compared: distribution, log_likelihood, chosen, weight, reason."""
     return pl.DataFrame(
         [
-            (law.distribution, law.log_likelihood, law.distribution == model.law.name, law.reason)
+            (
+                law.distribution,
+                law.log_likelihood,
+                law.distribution == model.law.name,
+                law.weight,
+                law.reason,
+            )
             for law in model.compared
         ],
         schema={
             "distribution": pl.String,
             "log_likelihood": pl.Float64,
             "chosen": pl.Boolean,
+            "weight": pl.Float64,
             "reason": pl.String,
         },
         orient="row",
@@ -304,12 +356,21 @@ def _tasted(model: StalingModel, style: str, draws: Sequence[LawDraws]) -> Cells
     )
 
 
-def _equivalent(model: StalingModel, style: str, end: str) -> Array:
-    """Return one end of a style's brackets in days at 20 °C, at the estimate."""
+def _intervals(model: StalingModel, style: str) -> tuple[Array, Array, Array]:
+    """Return a style's brackets in days at 20 °C, at the estimate, and the lot of each.
+
+    Brackets that share nearly all of their ends differ in the last digit of the clock alone; a
+    tenth of a day is finer than any pull.
+    """
     rows = model.evidence.brackets.filter(pl.col("style") == style)
-    stored = rows[end].cast(pl.Float64).fill_null(np.inf).to_numpy()
-    age = _equivalent_days(rows, stored, _tasted(model, style, [model.estimate]))
-    return np.where(stored == 0.0, 0.0, age)
+    drawn = _tasted(model, style, [model.estimate])
+    ends = []
+    for end in ("lower", "upper"):
+        stored = rows[end].cast(pl.Float64).fill_null(np.inf).to_numpy()
+        age = _equivalent_days(rows, stored, drawn).round(1)
+        ends.append(np.where(stored == 0.0, 0.0, age))
+    lots = rows.select(pl.concat_str("lot", "format", separator="|")).to_series().to_numpy()
+    return ends[0], ends[1], lots
 
 
 def _equivalent_days(samples: pl.DataFrame, stored_days: Array, drawn: Cells) -> Array:

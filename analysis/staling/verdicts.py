@@ -175,7 +175,7 @@ class _Jet:
 
     def _z(self, places: tuple[int, ...]) -> Array:
         taken = (places.count(LOCATION), places.count(ENERGY), places.count(LOG_SCALE))
-        return self.z.get(taken, np.zeros(1))
+        return self.z[taken] if taken in self.z else np.zeros(1)
 
     def _derivative(self, places: tuple[int, ...]) -> Array:
         """Derivative of L in up to three places of the predictor, shape (n,)."""

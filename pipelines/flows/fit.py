@@ -35,6 +35,7 @@ TABLES = (
     "routes",
     "route_stages",
     "limits",
+    "changes",
 )
 
 

@@ -6,9 +6,8 @@ import math
 
 import numpy as np
 import pytest
-from scipy import stats
-
 from analysis.survival.fieller import Shape, fieller
+from scipy import stats
 
 
 def test_regulation_of_a_reaction_chamber() -> None:
