@@ -30,6 +30,7 @@ _COLD_C = 8.0
 _UNIT_SLOPE = 0.02  # mol/kJ: about 4 °C and 35 °C lie one unit from 20 °C
 _DRAWS = 300
 _BANDS = 10
+_ENOUGH = 0.5
 _COUNTED = pl.col("aged") & (pl.col("verdict") != "not sure")
 _CURVATURE = {"statistic": pl.Float64, "p_value": pl.Float64, "ratio_cold": pl.Float64}
 
@@ -75,7 +76,8 @@ def real_time(model: StalingModel, confidence: float) -> pl.DataFrame:
 
     Returns:
         style, verdicts, rejected, expected, expected_lower, expected_upper, oldest_days; no row for
-        a style without both, none at all where the warmer storage gives no fit.
+        a style whose warmer storage did not last until half the glasses were rejected: the start
+        of a curve does not tell its middle.
     """
     low, high = REAL_TIME_C
     schema = {
@@ -89,17 +91,19 @@ def real_time(model: StalingModel, confidence: float) -> pl.DataFrame:
     }
     series, layout = designed(model.evidence)
     forced = series.filter(~pl.col("aged") | (pl.col("storage_temp_c") > high))
-    warm = set(forced.filter("aged")["style"])
-    if not warm or not forced.filter("aged")["rejected"].explode().any():
+    if not forced.filter("aged")["rejected"].explode().any():
         return pl.DataFrame(schema=schema)
     try:
         mode, drawn = redraw(model, Laplace(forced, layout, model.law), _DRAWS)
     except NotConverged:
         return pl.DataFrame(schema=schema)
-    kept = _glasses(model).filter(pl.col("storage_temp_c").is_between(low, high))
+    every = _glasses(model)
+    kept = every.filter(pl.col("storage_temp_c").is_between(low, high))
+    best = LawDraws(model.law, mode.effects[None, :], drawn.spreads[:1])
     rows = []
     for (style,), glasses in kept.group_by("style", maintain_order=True):
-        if style not in warm:
+        warm = every.filter((pl.col("style") == style) & (pl.col("storage_temp_c") > high))
+        if warm.is_empty() or _chance(model, str(style), warm, mode, best).max() < _ENOUGH:
             continue
         chance = _chance(model, str(style), glasses, mode, drawn)
         asked = (0.5, 1.0 - confidence, confidence)

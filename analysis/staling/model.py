@@ -19,6 +19,7 @@ from scipy import linalg, optimize
 
 from analysis.errors import NotConverged, NotEstimable
 from analysis.staling.design import (
+    ACTIVATION_ENERGY_RANGE,
     ASSESSOR,
     BATCH,
     LOT,
@@ -136,6 +137,15 @@ class StalingModel:
         """SD of each parameter over the draws of the likeliest law, shape (k,)."""
         drawn = next(part.params for part in self.draws if part.law is self.law)
         return np.asarray(drawn.std(axis=0))
+
+    @property
+    def energies(self) -> dict[str, float]:
+        """Activation energy of each style at the estimate, kJ/mol, within its range."""
+        effects, place = self.best.mode.effects, self.layout.energy
+        return {
+            style: float(np.clip(effects[place] + effects[place + 1 + n], *ACTIVATION_ENERGY_RANGE))
+            for n, style in enumerate(self.layout.styles)
+        }
 
     @property
     def error_shares(self) -> tuple[Array, Array]:

@@ -288,7 +288,7 @@ def parameters(model: StalingModel) -> pl.DataFrame:
     The parts of single assessors are left out: a page names no person.
 
     Returns:
-        position, name, unit, estimate, standard_error, prior_mean, prior_sd, source, narrowed (share
+        position, name, unit, estimate, standard_error, prior_mean, prior_sd, source, narrowed (part
         of the prior's SD that the data took away).
     """
     layout = model.layout

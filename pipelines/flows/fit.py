@@ -80,6 +80,7 @@ def fit(config: Config, say: Callable[[str], None]) -> FitSummary:
             shaken_temperature_c=config.oxygen.shaken_temperature_c,
             late_after_minutes=config.oxygen.late_after_minutes,
         ),
+        config.site.attributes,
     )
     run = _run_row(config, assessment, load_id).with_columns(
         started_at=started.replace(tzinfo=None),
