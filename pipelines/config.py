@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from dataclasses import asdict, dataclass, field
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -43,9 +44,10 @@ class Paths:
 
 @dataclass(frozen=True)
 class Panel:
-    """The one question that every verdict answers."""
+    """The one question that every verdict answers, and since when it is worded so."""
 
     question: str
+    asked_since: date | None
 
 
 @dataclass(frozen=True)
@@ -114,7 +116,10 @@ class Config:
         """
         return {
             "brewery": asdict(self.brewery),
-            "panel": asdict(self.panel),
+            "panel": {
+                "question": self.panel.question,
+                "asked_since": self.panel.asked_since and self.panel.asked_since.isoformat(),
+            },
             "policy": asdict(self.policy),
             "storage": asdict(self.storage),
             "oxygen": asdict(self.oxygen),
@@ -180,6 +185,15 @@ class _Section:
     def choice(self, key: str, default: str, choices: tuple[str, ...]) -> str:
         expected = " or ".join(f'"{choice}"' for choice in choices)
         return str(self.checked(key, default, expected, lambda v: v in choices))
+
+    def day(self, key: str) -> date | None:
+        found = self.checked(
+            key,
+            None,
+            "a day such as 2026-04-07, without quotes",
+            lambda v: isinstance(v, date) and not isinstance(v, datetime),
+        )
+        return None if found is None else date.fromisoformat(str(found))
 
     def section(self, key: str) -> _Section:
         values = self.checked(
@@ -259,7 +273,10 @@ def _config(top: _Section, folder: Path) -> Config:
             database=folder / paths.text("database", "stalecurve.duckdb"),
             pages=folder / paths.text("pages", "pages"),
         ),
-        panel=Panel(question=panel.text("question", DEFAULT_QUESTION)),
+        panel=Panel(
+            question=panel.text("question", DEFAULT_QUESTION),
+            asked_since=panel.day("asked_since"),
+        ),
         policy=_policy(top.section("policy")),
         storage=Storage(before_placing_c=storage.number("before_placing_c", 4.0, -5.0, 40.0)),
         oxygen=Oxygen(

@@ -24,6 +24,7 @@ from analysis.staling.treatments import ALLOWED, treatments
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from datetime import date
 
     from analysis.dating.policy import Policy
     from analysis.staling.scores import AttributeScale
@@ -43,11 +44,13 @@ class Assumptions:
         before_placing_c: temperature of a sample before it was placed, °C.
         shaken_temperature_c: temperature of a shaken package, °C.
         late_after_minutes: age of a package up to which an oxygen reading counts, minutes.
+        asked_since: first day on which the panel's question was asked as it is now; None: always.
     """
 
     before_placing_c: float = 4.0
     shaken_temperature_c: float = 20.0
     late_after_minutes: float = 120.0
+    asked_since: date | None = None
 
 
 @dataclass(frozen=True)
@@ -125,7 +128,7 @@ def assess(
         .join(beers.select("beer", "style"), on="beer")
         .join(oxygen, on=["lot", "format"]),
         "flagged_sessions": flagged,
-        "cautions": cautions(cells, routes, evidence, dates),
+        "cautions": cautions(cells, routes, evidence, dates, assumptions.asked_since),
         "attention": attention(
             printed, flagged, incomplete_routes(tables["routes"], tables["route_stages"])
         ),

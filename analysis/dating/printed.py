@@ -12,6 +12,7 @@ from analysis.dating.shelf_life import date_of, limits_of, oldest_tasted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
     from analysis.dating.policy import Policy
     from analysis.dating.routes import Route
@@ -184,6 +185,7 @@ def cautions(
     routes: Sequence[Route],
     evidence: Evidence,
     dates: pl.DataFrame,
+    asked_since: date | None,
 ) -> pl.DataFrame:
     """List what a reader must know before using a date.
 
@@ -192,6 +194,7 @@ def cautions(
         routes: the brewery's routes.
         evidence: its servings.
         dates: the dates table.
+        asked_since: first day of the panel's question as it is worded now; None: always.
 
     Returns:
         style, format (null: all), route (null: all), caution, days (null where none is meant).
@@ -206,6 +209,10 @@ def cautions(
             found.append((style, None, None, "one temperature", None))
         if (temperatures > _OVER_FORCED_C).any():
             found.append((style, None, None, "above 40", None))
+        if evidence.astray:
+            found.append((style, None, None, "assessors left out", float(evidence.astray)))
+        if asked_since is not None and (stored["tasted_on"] < asked_since).any():
+            found.append((style, None, None, "two wordings", None))
         if not _kept_to_its_date(stored, evidence):
             found.append((style, None, None, "first estimate", None))
         found.extend(

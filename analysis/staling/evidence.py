@@ -10,11 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import polars as pl
+from scipy import stats
 
 from analysis.intervals import widest_brackets
+from analysis.staling.verdicts import MOST_WRONG
 
 REFERENCE_DOSE_PPB = 60.0
 _FLAGGED_SHARE = 1 / 3
+_SURE = 0.05
 _SERIES = [
     "style",
     "format",
@@ -47,6 +50,7 @@ class Evidence:
             line, trial, total_oxygen_ppb, dose_ppb (never missing),
             oxygen_from (measured, cell, format,
             assumed), dose_log = log(dose / 60 ppb).
+        astray: assessors left out, who reject fresh beer more often than any false alarm explains.
     """
 
     servings: pl.DataFrame
@@ -54,6 +58,7 @@ class Evidence:
     brackets: pl.DataFrame
     uninformative: pl.DataFrame
     lots: pl.DataFrame
+    astray: int = 0
 
 
 def gather(
@@ -117,6 +122,8 @@ def gather(
         )
         .sort("style", "format", "lot", "sample", "session", "assessor", "verdict")
     )
+    astray = _astray(servings)
+    servings = servings.filter(~pl.col("assessor").is_in(astray))
     answers = servings.filter(
         pl.col("role").is_in(["aged", "fresh"]) & (pl.col("verdict") != "not sure")
     ).with_columns(rejected=pl.col("verdict") == "reject")
@@ -129,7 +136,26 @@ def gather(
         brackets=brackets.filter(~says_nothing).join(doses, on=["lot", "format"]).sort(_SERIES),
         uninformative=brackets.filter(says_nothing).group_by("style").len("series").sort("style"),
         lots=dosed,
+        astray=len(astray),
     )
+
+
+def _astray(servings: pl.DataFrame) -> list[str]:
+    """Name assessors who reject blind fresh beer so often that no false alarm explains it.
+
+    The likelihood takes at most 0.45 of an assessor's answers to be wrong; whoever is surely above
+    that answers another question. Where everybody is, the fresh beer is suspect, not the people.
+    """
+    fresh = (
+        servings.filter((pl.col("role") == "fresh") & (pl.col("verdict") != "not sure"))
+        .group_by("assessor")
+        .agg(glasses=pl.len(), rejected=(pl.col("verdict") == "reject").sum())
+        .sort("assessor")
+    )
+    glasses, rejected = (fresh[name].to_numpy() for name in ("glasses", "rejected"))
+    sure = stats.binom.sf(rejected - 1, glasses, MOST_WRONG) < _SURE
+    found = fresh.filter(pl.Series(sure, dtype=pl.Boolean))["assessor"].to_list()
+    return found if len(found) < servings["assessor"].n_unique() else []
 
 
 def _series(answers: pl.DataFrame) -> pl.DataFrame:

@@ -79,6 +79,7 @@ def fit(config: Config, say: Callable[[str], None]) -> FitSummary:
             before_placing_c=config.storage.before_placing_c,
             shaken_temperature_c=config.oxygen.shaken_temperature_c,
             late_after_minutes=config.oxygen.late_after_minutes,
+            asked_since=config.panel.asked_since,
         ),
         config.site.attributes,
     )

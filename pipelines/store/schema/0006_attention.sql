@@ -28,7 +28,7 @@ COMMENT ON COLUMN results.cautions.run_id IS 'The run.';
 COMMENT ON COLUMN results.cautions.style IS 'Beer style.';
 COMMENT ON COLUMN results.cautions.format IS 'Package format; empty when it holds for all.';
 COMMENT ON COLUMN results.cautions.route IS 'Storage route; empty when it holds for all.';
-COMMENT ON COLUMN results.cautions.caution IS 'one temperature, above 40, lent by other formats, first estimate, none at route temperature, beyond oldest tasted, few lots, or oxygen assumed.';
+COMMENT ON COLUMN results.cautions.caution IS 'one temperature, above 40, lent by other formats, first estimate, none at route temperature, beyond oldest tasted, few lots, two wordings, assessors left out, or oxygen assumed.';
 COMMENT ON COLUMN results.cautions.days IS 'The number of days it speaks of, where it speaks of one.';
 
 CREATE TABLE results.attention (

@@ -6,8 +6,9 @@ import math
 
 import numpy as np
 import pytest
-from analysis.survival.fieller import Shape, fieller
 from scipy import stats
+
+from analysis.survival.fieller import Shape, fieller
 
 
 def test_regulation_of_a_reaction_chamber() -> None:
