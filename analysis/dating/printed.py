@@ -199,27 +199,10 @@ def cautions(
     Returns:
         style, format (null: all), route (null: all), caution, days (null where none is meant).
     """
-    found: list[tuple[str, str | None, str | None, str, float | None]] = []
-    aged = evidence.servings.filter(pl.col("aged") & (pl.col("verdict") != "not sure"))
     estimated = [cell for cell in all_cells if cell.drawn is not None]
+    found: list[_Caution] = []
     for style in sorted({cell.style for cell in estimated}):
-        stored = aged.filter(pl.col("style") == style)
-        temperatures = stored["storage_temp_c"].unique()
-        if len(temperatures) == 1:
-            found.append((style, None, None, "one temperature", None))
-        if (temperatures > _OVER_FORCED_C).any():
-            found.append((style, None, None, "above 40", None))
-        if evidence.astray:
-            found.append((style, None, None, "assessors left out", float(evidence.astray)))
-        if asked_since is not None and (stored["tasted_on"] < asked_since).any():
-            found.append((style, None, None, "two wordings", None))
-        if not _kept_to_its_date(stored, evidence):
-            found.append((style, None, None, "first estimate", None))
-        found.extend(
-            (style, None, route.name, "none at route temperature", None)
-            for route in routes
-            if oldest_tasted(evidence, style, route.last_temp_c) is None
-        )
+        found += _of_style(style, routes, evidence, asked_since)
     for cell in estimated:
         if not cell.verdicts:
             found.append((cell.style, cell.format, None, "lent by other formats", None))
@@ -241,6 +224,7 @@ def cautions(
     return pl.DataFrame(found, schema=_CAUTIONS, orient="row")
 
 
+_Caution = tuple[str, str | None, str | None, str, float | None]
 _OVER_FORCED_C = 40.0
 _FEW_LOTS = 3
 _CAUTIONS = {
@@ -250,6 +234,31 @@ _CAUTIONS = {
     "caution": pl.String,
     "days": pl.Float64,
 }
+
+
+def _of_style(
+    style: str, routes: Sequence[Route], evidence: Evidence, asked_since: date | None
+) -> list[_Caution]:
+    """List the cautions that hold for a style in every format."""
+    stored = evidence.servings.filter(
+        pl.col("aged") & (pl.col("verdict") != "not sure") & (pl.col("style") == style)
+    )
+    temperatures = stored["storage_temp_c"].unique()
+    holds = {
+        "one temperature": len(temperatures) == 1,
+        "above 40": bool((temperatures > _OVER_FORCED_C).any()),
+        "two wordings": asked_since is not None and bool((stored["tasted_on"] < asked_since).any()),
+        "first estimate": not _kept_to_its_date(stored, evidence),
+    }
+    found: list[_Caution] = [(style, None, None, words, None) for words, so in holds.items() if so]
+    if evidence.astray:
+        found.append((style, None, None, "assessors left out", float(evidence.astray)))
+    found.extend(
+        (style, None, route.name, "none at route temperature", None)
+        for route in routes
+        if oldest_tasted(evidence, style, route.last_temp_c) is None
+    )
+    return found
 
 
 def _kept_to_its_date(stored: pl.DataFrame, evidence: Evidence) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import polars as pl
 from scipy import stats
 
@@ -150,11 +151,12 @@ def _astray(servings: pl.DataFrame) -> list[str]:
         servings.filter((pl.col("role") == "fresh") & (pl.col("verdict") != "not sure"))
         .group_by("assessor")
         .agg(glasses=pl.len(), rejected=(pl.col("verdict") == "reject").sum())
+        .cast({"glasses": pl.Int64, "rejected": pl.Int64})
         .sort("assessor")
     )
     glasses, rejected = (fresh[name].to_numpy() for name in ("glasses", "rejected"))
-    sure = stats.binom.sf(rejected - 1, glasses, MOST_WRONG) < _SURE
-    found = fresh.filter(pl.Series(sure, dtype=pl.Boolean))["assessor"].to_list()
+    chance = np.asarray(stats.binom.sf(rejected - 1, glasses, MOST_WRONG))
+    found = fresh.filter(pl.Series(chance) < _SURE)["assessor"].to_list()
     return found if len(found) < servings["assessor"].n_unique() else []
 
 

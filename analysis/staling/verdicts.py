@@ -41,6 +41,7 @@ if TYPE_CHECKING:
 MOST_WRONG = 0.45  # of answers; half would be a guess
 PREDICTORS = 5
 _NO_LIKELIHOOD = 1e-100
+_FAR_ENERGY = 400.0
 _FAR = 40.0  # a step that tries parameters without sense must find a finite, poor value there
 LOCATION, ENERGY, LOG_SCALE, ALPHA, DELTA = range(PREDICTORS)
 """Places in a series' predictor."""
@@ -120,7 +121,8 @@ class _Jet:
     def __init__(self, verdicts: Verdicts, r: Array, most: int) -> None:
         """Evaluate what derivatives up to the order `most` need."""
         law, aged = verdicts.law, verdicts._aged  # noqa: SLF001 - the two are one thing
-        age = verdicts._clock.log_age(verdicts._stored, r[:, ENERGY, None])  # noqa: SLF001
+        energy = r[:, ENERGY, None].clip(0.0, _FAR_ENERGY)
+        age = verdicts._clock.log_age(verdicts._stored, energy)  # noqa: SLF001
         rate = np.exp(-r[:, LOG_SCALE, None].clip(-_FAR, _FAR))
         z = ((age.value - r[:, LOCATION, None]) * rate).clip(-_FAR, _FAR)
         self.failed = np.where(aged, law.share_failed(z), 0.0)
