@@ -11,7 +11,7 @@ from pandas import DataFrame
 from scipy.optimize import approx_fprime
 
 from analysis.errors import InputError, NotEstimable
-from analysis.survival.aft import IntervalLikelihood, Prior, fit_aft
+from analysis.survival.aft import IntervalLikelihood, fit_aft
 from analysis.survival.laws import LAWS, LOGLOGISTIC, LOGNORMAL, WEIBULL, Law, law_named
 
 every_law = pytest.mark.parametrize("law", LAWS, ids=lambda law: law.name)
@@ -33,11 +33,10 @@ def _simulated(
 
 @every_law
 def test_derivatives_are_those_of_the_value(law: Law) -> None:
-    """Score and Hessian equal finite differences, with open, closed and exact rows and a prior."""
+    """Score and Hessian equal finite differences, with open, closed and exact rows."""
     lower, upper, exog = _simulated(law, rows=40)
     lower[:5] = upper[:5] = 55.0
-    prior = Prior(np.array([4.0, 0.0, -1.0]), np.array([np.inf, 0.2, 0.5]))
-    model = IntervalLikelihood(lower, upper, exog, law, prior=prior)
+    model = IntervalLikelihood(lower, upper, exog, law)
     at = np.array([3.8, 0.2, -0.5])
     assert model.score(at) == pytest.approx(approx_fprime(at, model.loglike), rel=1e-4, abs=1e-3)
     by_differences = np.array(
@@ -97,16 +96,6 @@ def test_many_rows_start_from_a_part_of_them(law: Law) -> None:
     fit = fit_aft(*_simulated(law, rows=10_000), law)
     error = np.abs(fit.params - [4.0, 0.3, np.log(0.5)])
     assert (error < 4.0 * np.sqrt(np.diag(fit.covariance))).all()
-
-
-def test_a_prior_alone_gives_its_own_deviation() -> None:
-    """Where the data say nothing of a parameter, its standard error is that of its prior."""
-    lower, upper, exog = _simulated(LOGNORMAL)
-    silent = np.column_stack([exog, np.zeros(len(exog))])
-    prior = Prior(np.array([0.0, 0.0, 0.3, 0.0]), np.array([np.inf, np.inf, 0.15, np.inf]))
-    fit = fit_aft(lower, upper, silent, LOGNORMAL, prior=prior)
-    assert fit.params[2] == pytest.approx(0.3)
-    assert np.sqrt(fit.covariance[2, 2]) == pytest.approx(0.15)
 
 
 @every_law
