@@ -3,11 +3,11 @@ PYTHON ?= python3.11
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test check bench lock browser clean
+.PHONY: help demo test check bench calibration lock browser clean
 .DEFAULT_GOAL := help
 
 help:  ## what can be made
-	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:[^#]*##/\t/' | expand -t 10
+	@grep -E '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:[^#]*##/\t/' | expand -t 14
 
 demo: $(VENV)/runtime.done  ## take the demo brewery in, fit, publish, and print its dates
 	$(BIN)/stalecurve demo
@@ -22,6 +22,9 @@ check: $(VENV)/dev.done  ## style and types
 
 bench: $(VENV)/dev.done  ## speed and recovery, as ratios measured side by side in one run
 	$(BIN)/python -m tests.bench
+
+calibration: $(VENV)/dev.done  ## how often the bounds hold in 200 simulated breweries (half an hour)
+	$(BIN)/python -m tests.calibration
 
 lock: $(VENV)/installer.done  ## pin every package again, with hashes and without addresses
 	$(BIN)/uv pip compile pyproject.toml --upgrade --all-extras -o dev.lock $(LOCK)

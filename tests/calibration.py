@@ -1,5 +1,8 @@
 """Simulated breweries whose truth is known, and how often the bounds hold in them.
 
+`make calibration` runs 200 of them under each setting, about half an hour on two cores; a version
+with twenty runs in the tests.
+
 Three styles in three formats, four lots a cell, ten assessors of whom 80 % attend, pulls at 4, 20,
 30 and 38 °C. Log age has SD 0.15 between lots, 0.30 between assessors and 0.35 for what is left. A
 share of the verdicts is wrong. One cell has lots but no tastings. Every brewery has styles of its
@@ -10,6 +13,12 @@ logs.
 
 from __future__ import annotations
 
+import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+import sys
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache
@@ -55,6 +64,15 @@ class Setting:
     glass_sd: float = 0.0
 
 
+SETTINGS = (
+    Setting(0.03, "lognormal"),
+    Setting(0.08, "lognormal"),
+    Setting(0.03, "weibull"),
+    Setting(0.08, "weibull"),
+    Setting(0.03, "lognormal", glass_sd=0.2),
+)
+
+
 def slope(temp_c: float) -> float:
     """Arrhenius slope beside 20 °C, mol/kJ; written again here so that the check stands apart."""
     return -(1.0 / (temp_c + 273.15) - 1.0 / 293.15) / _GAS_CONSTANT
@@ -80,8 +98,9 @@ def spread_of_glasses(setting: Setting) -> np.ndarray:
 class Brewery:
     """One simulated brewery: its truth and its tables."""
 
-    def __init__(self, seed: int, setting: Setting) -> None:
+    def __init__(self, seed: int, setting: Setting, *, lots_per_cell: int = 4) -> None:
         """Draw the truth, then the tables."""
+        self.lots_per_cell = lots_per_cell
         rng = np.random.default_rng([seed, 77])
         self.setting = setting
         self.median = dict(
@@ -112,7 +131,7 @@ class Brewery:
         lots, oxygen, samples, tastings = [], [], [], []
         for style in STYLES:
             for format_ in FORMATS:
-                for number in range(4):
+                for number in range(self.lots_per_cell):
                     lot = f"{style} {format_} {number}"
                     median, spread, ingress = OXYGEN[format_]
                     total = median * spread ** rng.standard_normal()
@@ -253,3 +272,18 @@ def calibration(found: pl.DataFrame) -> pl.DataFrame:
         .join(errors, on=by)
         .sort(by)
     )
+
+
+def recover_all(breweries: int, setting: Setting) -> pl.DataFrame:
+    """Fit breweries side by side on all cores."""
+    with ProcessPoolExecutor() as pool:
+        found = pool.map(recover, range(breweries), [setting] * breweries, chunksize=2)
+        return pl.concat(part for part in found if part.height)
+
+
+if __name__ == "__main__":
+    number = int(sys.argv[1]) if len(sys.argv) > 1 else 200
+    pl.Config(tbl_cols=-1, tbl_rows=-1, tbl_width_chars=140, float_precision=3)
+    for each in SETTINGS:
+        print(f"{number} breweries, {each}")
+        print(calibration(recover_all(number, each)), flush=True)
