@@ -17,7 +17,7 @@ import vl_convert
 from dashboards import theme, words
 from dashboards.errors import FolderError
 from dashboards.page import environment, frame, write_csv
-from dashboards.pages import data, dates, method, style
+from dashboards.pages import back_test, data, dates, method, style
 from dashboards.results import read_results
 
 if TYPE_CHECKING:
@@ -61,7 +61,13 @@ def build(database: Path, pages: Path) -> tuple[Path, ...]:
 
 def all_pages(results: Results) -> tuple[Page, ...]:
     """Return every page of these results, in the order of the list at their top."""
-    return (dates.page(results), *style.pages(results), data.page(results), method.page(results))
+    return (
+        dates.page(results),
+        *style.pages(results),
+        back_test.page(results),
+        data.page(results),
+        method.page(results),
+    )
 
 
 def _write(results: Results, folder: Path) -> None:

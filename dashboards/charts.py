@@ -58,13 +58,18 @@ def _shares(column: str) -> alt.Y:
 
 
 def rejected_by_age(
-    curve: pl.DataFrame, steps: pl.DataFrame, pulls: pl.DataFrame, share_rejected: float
+    curve: pl.DataFrame,
+    steps: pl.DataFrame,
+    steps_band: pl.DataFrame,
+    pulls: pl.DataFrame,
+    share_rejected: float,
 ) -> dict[str, Any]:
     """Return the share rejected by days at 20 °C: band, curve, Turnbull steps, every pull.
 
     Args:
         curve: A style's rows of `published.curves`.
         steps: Its rows of `published.turnbull`.
+        steps_band: Its rows of `published.turnbull_bands`; none where they say nothing.
         pulls: Its rows of `published.pulls`.
         share_rejected: The policy's share, drawn as a level, 0 to 1.
     """
@@ -77,6 +82,7 @@ def rejected_by_age(
         alt.InlineData(values=[{"share": share_rejected, "text": words.glasses(share_rejected)}])
     )
     layers = [
+        *_steps_band(steps_band, ages),
         base.mark_area(color=theme.FORECAST, opacity=0.28, clip=True).encode(
             ages("age_days"), _shares("share_rejected_lower"), alt.Y2("share_rejected_upper:Q")
         ),
@@ -113,6 +119,24 @@ def _steps(steps: pl.DataFrame, longest: float, ages: Callable[[str], alt.X]) ->
         ),
         rising.mark_rule(color=INK, strokeWidth=1.5, strokeDash=[4, 3], clip=True).encode(
             ages("x"), _shares("y"), alt.X2("x2:Q"), alt.Y2("y2:Q")
+        ),
+    ]
+
+
+def _steps_band(band: pl.DataFrame, ages: Callable[[str], alt.X]) -> list[alt.Chart]:
+    """Return how far the steps can be trusted: a grey veil between dotted lines."""
+    if band.is_empty():
+        return []
+    base = alt.Chart(_data(band.drop("run_id", "style")))
+    return [
+        base.mark_area(color=INK, opacity=0.08, clip=True).encode(
+            ages("age_days"), _shares("share_lower"), alt.Y2("share_upper:Q")
+        ),
+        *(
+            base.mark_line(color=INK, strokeWidth=1.2, strokeDash=[1, 3], clip=True).encode(
+                ages("age_days"), _shares(side)
+            )
+            for side in ("share_lower", "share_upper")
         ),
     ]
 
@@ -292,3 +316,47 @@ def oxygen_by_lot(lots: pl.DataFrame, colours: Mapping[str, str]) -> dict[str, A
         )
     )
     return theme.finished([chart], height=240)
+
+
+def calibration(bands: pl.DataFrame) -> dict[str, Any]:
+    """Return the share rejected by the share expected, with counts, and where both are equal.
+
+    Args:
+        bands: The rows of `published.back_test_calibration`.
+    """
+    shown = bands.select(
+        "expected",
+        "rejected",
+        count=pl.Series([words.whole(count) for count in bands["verdicts"]], dtype=pl.String),
+    )
+
+    def along(column: str) -> alt.X:
+        axis = alt.Axis(labelExpr=PERCENT, tickCount=5, title="Expected to be rejected", grid=False)
+        return alt.X(f"{column}:Q", axis=axis, scale=SHARE_SCALE)
+
+    axis = alt.Axis(labelExpr=PERCENT, tickCount=5, title="Rejected")
+    rejected = alt.Y("rejected:Q", axis=axis, scale=SHARE_SCALE)
+    base = alt.Chart(_data(shown))
+    equal = alt.Chart(
+        alt.InlineData(values=[{"expected": 0, "rejected": 0}, {"expected": 1, "rejected": 1}])
+    )
+    layers = [
+        equal.mark_line(color=theme.FORECAST, strokeWidth=2).encode(along("expected"), rejected),
+        base.mark_point(color=INK, filled=True, size=75, opacity=1).encode(
+            along("expected"),
+            rejected,
+            tooltip=[
+                alt.Tooltip("count:N", title="verdicts"),
+                alt.Tooltip("expected:Q", title="expected", format=".0%"),
+                alt.Tooltip("rejected:Q", title="rejected", format=".0%"),
+            ],
+        ),
+        # Away from the line, so that no number stands on it.
+        base.transform_filter("datum.rejected > datum.expected")
+        .mark_text(baseline="bottom", dy=-7)
+        .encode(along("expected"), rejected, text="count:N"),
+        base.transform_filter("datum.rejected <= datum.expected")
+        .mark_text(align="left", baseline="top", dx=7, dy=3)
+        .encode(along("expected"), rejected, text="count:N"),
+    ]
+    return theme.finished(layers, height=320)

@@ -154,6 +154,7 @@ def frame(results: Results) -> Frame:
     links = (
         ("index.html", "Dates"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
+        ("back-test.html", "Back-test"),
         ("data.html", "Data"),
         ("method.html", "Method"),
     )

@@ -42,6 +42,17 @@ class Results:
     flagged_sessions: pl.DataFrame
     cautions: pl.DataFrame
     attention: pl.DataFrame
+    treatments: pl.DataFrame
+    oxygen_effects: pl.DataFrame
+    curvature: pl.DataFrame
+    real_time: pl.DataFrame
+    turnbull_bands: pl.DataFrame
+    gaps: pl.DataFrame
+    score_crossings: pl.DataFrame
+    scores_left_out: pl.DataFrame
+    back_test: pl.DataFrame
+    back_test_calibration: pl.DataFrame
+    trial_effects: pl.DataFrame
     routes: pl.DataFrame
     loads: pl.DataFrame
     files: pl.DataFrame

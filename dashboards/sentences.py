@@ -69,6 +69,14 @@ CAUTIONS = {
         "Few lots{in_formats} have been tasted: too few to say how much lots differ, so the bounds "
         "lean on what is assumed."
     ),
+    "two wordings": (
+        "Some verdicts on this style answer an earlier wording of the question and are counted "
+        "with the rest, though two wordings are two measurements: taste again with the new one."
+    ),
+    "assessors left out": (
+        "The verdicts of {tasters} are left out of the whole run: blind fresh beer was rejected "
+        "more often than mistakes explain, so another question was answered."
+    ),
     "oxygen assumed": "The package oxygen{in_formats} was not measured; it is assumed.",
 }
 
@@ -246,4 +254,5 @@ def _caution(code: str, group: list[Cells], ways: Mapping[str, Route]) -> str:
         places=f": {places}" if places else "",
         formats=formats or "a format",
         in_formats=f" in {formats}" if formats else "",
+        tasters=words.count(round(group[0]["days"] or 0), "taster"),
     )

@@ -31,6 +31,18 @@ GLASSES = {
     20: "twenty",
 }
 
+PARTS = {
+    1 / 4: "a quarter",
+    1 / 3: "a third",
+    2 / 5: "two fifths",
+    1 / 2: "half",
+    3 / 5: "three fifths",
+    2 / 3: "two thirds",
+    3 / 4: "three quarters",
+}
+
+NEAR = 0.04  # in thirds and quarters, nobody hears a finer difference
+
 BASIS = {
     "none": "no date",
     "prior": "partly assumed",
@@ -66,7 +78,7 @@ def whole(value: float | None) -> str:
     """Return a number without decimals, thousands set apart, with a true minus sign."""
     if value is None:
         return NOTHING
-    return f"{value:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}").replace("-", MINUS)
+    return f"{round(value):,}".replace(",", "\N{NARROW NO-BREAK SPACE}").replace("-", MINUS)
 
 
 def bounds(lower: float, upper: float | None) -> str:
@@ -75,6 +87,21 @@ def bounds(lower: float, upper: float | None) -> str:
     They are rounded outwards, so that none looks better than it is.
     """
     return f"{whole(floor(lower))} " + ("or more" if upper is None else f"to {whole(ceil(upper))}")
+
+
+def rounded(lower: float, upper: float) -> tuple[int, int]:
+    """Return bounds as they are said, rounded outwards.
+
+    What is judged by them is judged as said, so that no sentence contradicts its own numbers.
+    """
+    return floor(lower), ceil(upper)
+
+
+def bounded(value: float | None, lower: float, upper: float | None) -> str:
+    """Return a number with its bounds: `112 (98 to 131)`, or `112 (98 or more)`."""
+    if value is None:
+        return NOTHING
+    return f"{whole(value)} ({bounds(lower, upper).replace(' ', NBSP)})"
 
 
 def difference(value: float | None) -> str:
@@ -88,7 +115,7 @@ def figure(value: float | None, digits: int = 3) -> str:
     """Return a statistic to a fixed number of decimals, with a true minus sign."""
     if value is None:
         return NOTHING
-    return f"{value:.{digits}f}".replace("-", MINUS)
+    return f"{round(value, digits) + 0.0:.{digits}f}".replace("-", MINUS)  # + 0.0: never "-0"
 
 
 def days(value: float | None) -> str:
@@ -127,6 +154,12 @@ def glasses(share: float) -> str:
     if parts in GLASSES and abs(share * parts - 1) < 0.015:  # noqa: PLR2004 - 0.33 is a third
         return f"one glass in {GLASSES[parts]}"
     return f"{percent(share)} of glasses"
+
+
+def part(share: float) -> str:
+    """Return a share in common words where one is near: `about a third`, else `about 84 %`."""
+    near = min(PARTS, key=lambda common: abs(common - share))
+    return f"about {PARTS[near] if abs(near - share) <= NEAR else percent(round(share, 2))}"
 
 
 def cause(code: str | None) -> str:

@@ -76,7 +76,8 @@ def aft() -> None:
     print(f"accelerated failure time, {ROWS:,} distinct intervals, 3 covariates")
     for law in LAWS:
         lower, upper, x = intervals(law, ROWS)
-        frame = DataFrame(dict(zip(("lower", "upper", *"abc"), (lower, upper, *x.T[1:]))))
+        named = zip(("lower", "upper", *"abc"), (lower, upper, *x.T[1:]), strict=True)
+        frame = DataFrame(dict(named))
         fit = fit_aft(lower, upper, x, law)
         other = FITTERS[law]().fit_interval_censoring(frame, "lower", "upper")
         apart = abs(fit.log_likelihood / other.log_likelihood_ - 1.0)

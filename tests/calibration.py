@@ -22,6 +22,7 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cache
+from multiprocessing import get_context
 
 import numpy as np
 import polars as pl
@@ -275,8 +276,8 @@ def calibration(found: pl.DataFrame) -> pl.DataFrame:
 
 
 def recover_all(breweries: int, setting: Setting) -> pl.DataFrame:
-    """Fit breweries side by side on all cores."""
-    with ProcessPoolExecutor() as pool:
+    """Fit breweries side by side on all cores; a fork would copy other threads' locks, closed."""
+    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool:
         found = pool.map(recover, range(breweries), [setting] * breweries, chunksize=2)
         return pl.concat(part for part in found if part.height)
 

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from dashboards import charts, sentences, theme, words
+from dashboards import charts, findings, sentences, theme, words
 from dashboards.page import Chart, Key, Page, style_files
-from dashboards.pages import style_tables
+from dashboards.pages import style_effects, style_tables
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,9 +28,13 @@ def pages(results: Results) -> tuple[Page, ...]:
 
 def _page(results: Results, style: str, file: str, colours: Mapping[str, str]) -> Page:
     stem = file.removesuffix(".html")
-    tables = style_tables.tables(results, style, stem)
+    tables = {
+        **style_tables.tables(results, style, stem),
+        **style_effects.tables(results, style, stem),
+    }
     found = results.styles.filter(pl.col("style") == style)
     counts = next(found.iter_rows(named=True), None)
+    run = results.newest_run
     ways = sentences.routes(results)
     on = dict.fromkeys(results.dates.filter(pl.col("style") == style)["route"])
     return Page(
@@ -48,7 +52,16 @@ def _page(results: Results, style: str, file: str, colours: Mapping[str, str]) -
             "no_curve": _no_curve(counts),
             "arms_chart": _arms(results, style),
             "oxygen_chart": _oxygen(results, style, colours),
+            "gap": findings.gap(results, style),
+            "real_time": findings.real_time(results, style),
+            "curvature": findings.curvature(results),
+            "oxygen_said": findings.oxygen(results, style),
+            "trials_said": findings.trials(results, style),
+            "scores_said": findings.scores(results, style),
+            "readings_said": findings.readings(results, style),
+            "sure": words.percent(run["confidence"]) if run else "",
             "counts": _counts(counts),
+            "bent": _bent(results),
             **tables,
         },
         tables=tuple(tables.values()),
@@ -111,6 +124,19 @@ def _counts(counts: Cells | None) -> str:
     )
 
 
+def _bent(results: Results) -> str:
+    """Return the test of a curved Arrhenius line in a statistician's words."""
+    found = next(results.curvature.iter_rows(named=True), None)
+    if found is None:
+        return "Curvature of the Arrhenius line: not tested; it takes three storage temperatures."
+    return (
+        f"Curvature of the Arrhenius line: likelihood ratio {words.figure(found['statistic'], 2)}, "
+        f"1{words.NBSP}degree of freedom, p{words.NBSP}={words.NBSP}"
+        f"{words.figure(found['p_value'])}; life at {findings.COLD} by the curve "
+        f"{words.figure(found['ratio_cold'], 2)} times that by the line."
+    )
+
+
 def _lives(results: Results, style: str, colours: Mapping[str, str]) -> Chart | None:
     ways = sentences.routes(results)
     temperatures = pl.col("route").replace_strict(
@@ -159,13 +185,17 @@ def _curve(results: Results, style: str, counts: Cells | None) -> Chart | None:
     if curve.is_empty() or run is None or counts is None:
         return None
     share = words.glasses(run["share_rejected"])
-    reached = curve.filter(pl.col("share_rejected") >= run["share_rejected"])["age_days"].min()
+    drawn = curve.filter(pl.col("share_rejected") >= run["share_rejected"])
+    reached = findings.age_of_share(results, style)
     when = (
         f"The curve reaches {share} at {words.days(reached)} at {words.temperature(20)}."
-        if isinstance(reached, float)
+        if not drawn.is_empty() and reached is not None
         else f"The curve does not reach {share} within the ages drawn."
     )
     sure = words.percent(run["confidence"])
+    band = findings.of_style(results.turnbull_bands, style)
+    # A band from nothing to all at every age says nothing; drawn, it would look like a finding.
+    bound = band.filter((pl.col("share_lower") > 0) | (pl.col("share_upper") < 1)).height > 0
     return Chart(
         name="curve",
         title=f"Share rejected for age by days at {words.temperature(20)}",
@@ -173,19 +203,26 @@ def _curve(results: Results, style: str, counts: Cells | None) -> Chart | None:
             f"{when} Rejected in all: {words.of(counts['rejected'], counts['verdicts'])} verdicts."
         ),
         caption=(
-            f"{when} The points show all that tasters rejected, by mistake too, which the curve "
-            f"leaves out; their counts stand in the list below."
+            f"{when} Points and steps show all that tasters rejected, by mistake too, which the "
+            f"curve leaves out; the counts stand in the list below."
+            + ("" if bound else " Too few lots to say what other lots would give.")
         ),
         key=(
             Key("line", "expected", theme.FORECAST),
             Key("band", f"not known; each side {sure} sure", theme.FORECAST),
             Key("step", "straight from the verdicts"),
             Key("dashed", "rises somewhere here"),
+            *(
+                [Key("dotted", f"other lots, these tasters; each side {sure} sure")]
+                if bound
+                else []
+            ),
             Key("point", "a pull, all its verdicts"),
         ),
         spec=charts.rejected_by_age(
             curve,
             results.turnbull.filter(of_style),
+            band if bound else band.clear(),
             results.pulls.filter(of_style),
             run["share_rejected"],
         ),

@@ -94,8 +94,9 @@ def _span(life: Cells | None) -> str:
     """Return a life with its bounds: `112 (98 to 131)`, or `112 (98 or more)`."""
     if life is None or life["shelf_life_days"] is None:
         return words.NOTHING
-    bounds = words.bounds(life["shelf_life_days_lower"], life["shelf_life_days_upper"])
-    return f"{words.whole(life['shelf_life_days'])} ({bounds.replace(' ', words.NBSP)})"
+    return words.bounded(
+        life["shelf_life_days"], life["shelf_life_days_lower"], life["shelf_life_days_upper"]
+    )
 
 
 def _pulls(results: Results, style: str, stem: str) -> Table:
@@ -194,28 +195,39 @@ def _oxygen(results: Results, style: str, stem: str) -> Table:
     )
 
 
+def _hundredths(share: float | None) -> str:
+    """Return a share as a whole number of hundredths, whose unit stands in the heading."""
+    return words.NOTHING if share is None else words.whole(share * 100)
+
+
 def _parameters(results: Results, stem: str) -> Table:
     return Table(
         name=f"{stem}-parameters",
-        caption="Parameters of the chosen law",
+        caption="Parameters of the best law, the spreads last",
         columns=(
             Column("Parameter"),
-            Column("Unit"),
+            Column("Unit", wide=True),
             Column("Estimate", figures=True),
             Column("Standard error", figures=True),
-            Column("Prior mean", figures=True),
-            Column("Prior SD", figures=True),
+            Column("Prior mean", figures=True, wide=True),
+            Column("Prior SD", figures=True, wide=True),
+            Column("How far the data moved it, %", figures=True),
             Column("From"),
         ),
-        rows=rows(
-            (
-                p["name"],
-                p["unit"],
-                words.figure(p["estimate"]),
-                words.figure(p["standard_error"]),
-                words.figure(p["prior_mean"]),
-                words.figure(p["prior_sd"]),
-                p["source"],
+        rows=tuple(
+            Row(
+                (
+                    p["name"],
+                    p["unit"],
+                    words.figure(p["estimate"]),
+                    words.figure(p["standard_error"]),
+                    words.figure(p["prior_mean"]),
+                    words.figure(p["prior_sd"]),
+                    _hundredths(p["narrowed"]),
+                    p["source"],
+                ),
+                narrow=f"Unit: {p['unit']}. Prior: mean {words.figure(p['prior_mean'])}, SD "
+                f"{words.figure(p['prior_sd'])}.",
             )
             for p in results.parameters.rows(named=True)
         ),
@@ -228,13 +240,19 @@ def _parameters(results: Results, stem: str) -> Table:
 def _laws(results: Results, stem: str) -> Table:
     return Table(
         name=f"{stem}-laws",
-        caption="Laws compared by the log-likelihood of the verdicts",
-        columns=(Column("Law"), Column("Log-likelihood", figures=True), Column("Used")),
+        caption="Laws compared by their marginal log-likelihood",
+        columns=(
+            Column("Law"),
+            Column("Log-likelihood", figures=True),
+            Column("Weight, %", figures=True),
+            Column("Best"),
+        ),
         rows=tuple(
             Row(
                 (
                     law["distribution"],
                     words.figure(law["log_likelihood"], 2),
+                    _hundredths(law["weight"]),
                     "yes" if law["chosen"] else "no",
                 ),
                 note=words.sentence(law["reason"] or ""),

@@ -15,6 +15,7 @@ from analysis.dating.policy import Policy
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
 from pipelines.flows.version import code_version
+from pipelines.readers.names import did_you_mean
 from pipelines.store.connect import open_store
 from pipelines.store.fetch import fetch
 from pipelines.store.migrate import migrate
@@ -64,6 +65,8 @@ def fit(config: Config, say: Callable[[str], None]) -> FitSummary:
         migrate(connection)
         tables = {name: fetch(connection, name) for name in TABLES}
         ((load_id,),) = connection.sql("SELECT max(load_id) FROM intake.loads").fetchall()
+    for line in _misspelt(config, tables["beers"]):
+        say(line)
     assessment = assess(
         tables,
         Policy(
@@ -98,6 +101,21 @@ def fit(config: Config, say: Callable[[str], None]) -> FitSummary:
             f"{assessment.frames['dates']['best_before_days'].count()} dates"
         )
     return summary
+
+
+def _misspelt(config: Config, beers: pl.DataFrame) -> list[str]:
+    """Say which names of the configuration no beer has: a policy for nobody is a typing error."""
+    named = (
+        ("policy.styles", "style", config.policy.styles),
+        ("safety.validated", "beer", config.safety.validated),
+    )
+    return [
+        f"the configuration names {name} under {key}, but the table beers has no such {column}"
+        f"{did_you_mean(name, beers[column].unique().sort())}"
+        for key, column, names in named
+        for name in names
+        if name not in beers[column]
+    ]
 
 
 def _run_row(config: Config, assessment: Assessment, load_id: int | None) -> pl.DataFrame:

@@ -129,15 +129,17 @@ SELECT 7, style, storage_temp_c, count(*), sum(tasted), sum(rejected), sum(expec
 FROM results.pulls GROUP BY style, storage_temp_c;
 
 INSERT INTO results.parameters VALUES
-    (7, 1, 'style: hazy ale', 'log days', 4.112, 0.121, NULL, NULL, 'fitted'),
-    (7, 2, 'style: pale lager', 'log days', 5.247, 0.083, NULL, NULL, 'fitted'),
-    (7, 3, 'format: can', 'log days', 0.062, 0.071, 0, 0.15, 'fitted'),
-    (7, 4, 'oxygen exponent', 'none', 0.31, 0.14, 0.3, 0.15, 'prior'),
-    (7, 5, 'activation energy', 'kJ/mol', 71.3, 4.2, 75, 15, 'fitted'),
-    (7, 6, 'log scale', 'none', -0.94, 0.08, NULL, NULL, 'fitted');
+    (7, 1, 'style: hazy ale', 'log days', 4.112, 0.121, 4.787, 1.5, 'fitted', 0.919),
+    (7, 2, 'style: pale lager', 'log days', 5.247, 0.083, 4.787, 1.5, 'fitted', 0.945),
+    (7, 3, 'format: can', 'log days', 0.062, 0.071, 0, 0.15, 'fitted', 0.527),
+    (7, 4, 'oxygen exponent', 'none', 0.31, 0.14, 0.3, 0.15, 'prior', 0.067),
+    (7, 5, 'activation energy', 'kJ/mol', 71.3, 4.2, 75, 15, 'fitted', 0.72),
+    (7, 6, 'log scale', 'log days', -0.94, 0.08, -0.92, 0.7, 'fitted', 0.886),
+    (7, 7, 'spread of lot', 'log days', 0.12, 0.044, 0.16, 0.12, 'fitted', 0.631);
 INSERT INTO results.laws VALUES
-    (7, 'lognormal', -241.12, true, NULL), (7, 'loglogistic', -241.9, false, NULL),
-    (7, 'weibull', NULL, false, 'it did not converge');
+    (7, 'lognormal', -241.12, true, NULL, 0.69),
+    (7, 'loglogistic', -241.9, false, NULL, 0.31),
+    (7, 'weibull', NULL, false, 'it did not converge', NULL);
 
 INSERT INTO results.lot_oxygen
 SELECT 7, if(style = 'hazy ale', 'H0', 'L0') || (850 + 9 * n), format, beer, style, DATE '2025-06-03' + CAST(24 * n AS INTEGER),
@@ -157,6 +159,8 @@ INSERT INTO results.cautions VALUES
     (7, 'pale lager', 'bottle', 'cold chain', 'beyond oldest tasted', 183),
     (7, 'pale lager', 'can', 'cold chain', 'beyond oldest tasted', 183),
     (7, 'hazy ale', NULL, NULL, 'first estimate', NULL),
+    (7, 'hazy ale', NULL, NULL, 'two wordings', NULL),
+    (7, 'hazy ale', NULL, NULL, 'assessors left out', 2),
     (7, 'hazy ale', 'can', 'cold chain', 'none at route temperature', NULL),
     (7, 'hazy ale', 'can', NULL, 'few lots', 2);
 INSERT INTO results.attention VALUES
@@ -166,3 +170,46 @@ INSERT INTO results.attention VALUES
     (7, 4, 'no estimate', NULL, 'wheat', NULL, NULL, NULL, NULL),
     (7, 5, 'fresh control rejected', NULL, NULL, NULL, NULL, 'S-2026-12', NULL),
     (7, 6, 'lent date', NULL, 'pale lager', 'slim can', 'ambient', NULL, NULL);
+
+-- What the run says beyond the dates. A hazy ale of one lot is told little of; a wheat nothing.
+INSERT INTO results.treatments VALUES
+    (7, 'pale lager', 'wrong verdicts allowed', 134.8, 114.2, 159.1, NULL),
+    (7, 'pale lager', 'widest brackets', 97.6, 82.2, 115.8, NULL),
+    (7, 'pale lager', 'first rejection', 68.1, 55.0, 83.9, NULL),
+    (7, 'pale lager', 'every glass alone', NULL, NULL, NULL, 'it did not settle'),
+    (7, 'hazy ale', 'wrong verdicts allowed', 49.7, 38.6, 65.9, NULL);
+INSERT INTO results.oxygen_effects VALUES
+    (7, 'pale lager', 'bottle', 'twice the dose', 32.8, 18.4, 47.8, 'fitted'),
+    (7, 'pale lager', 'bottle', '20 ppb more', 5.5, 3.0, 8.3, 'fitted'),
+    (7, 'pale lager', 'can', 'twice the dose', 44.2, 23.5, 67.3, 'fitted'),
+    (7, 'pale lager', 'can', '20 ppb more', 18.8, 9.8, 29.2, 'fitted'),
+    (7, 'hazy ale', 'can', 'twice the dose', 9.1, -0.4, 19.9, 'prior'),
+    (7, 'hazy ale', 'can', '20 ppb more', 3.9, -0.2, 8.8, 'prior');
+INSERT INTO results.curvature VALUES (7, 5.91, 0.015, 0.8);
+INSERT INTO results.real_time VALUES
+    (7, 'pale lager', 611, 79, 198.7, 144.3, 259.2, 183),
+    (7, 'hazy ale', 45, 20, 21.4, 15.1, 28.8, 120);
+INSERT INTO results.turnbull_bands
+SELECT 7, style, age, if(style = 'hazy ale', 0, 1 / (1 + (median * 1.4 / age) ** 3.2)),
+       if(style = 'hazy ale', 1, 1 / (1 + (median / 1.4 / age) ** 3.2))
+FROM lives, (SELECT unnest(range(1, 31)) / 30.0 AS part), LATERAL (SELECT part * span AS age);
+INSERT INTO results.gaps VALUES (7, 'pale lager', 171, 209, 0.34);
+INSERT INTO results.score_crossings VALUES
+    (7, 'pale lager', 'cardboard', 'first', 64, 5, 231.4, 204.0, 266.3, 134.8,
+     'disagrees with the verdicts'),
+    (7, 'pale lager', 'stale', 'zero', 64, 5, 161.0, 138.8, NULL, 134.8, NULL),
+    (7, 'hazy ale', 'stale', 'zero', 12, 1, NULL, NULL, NULL, 49.7,
+     'cannot be decided: the scores do not surely get worse with age');
+INSERT INTO results.scores_left_out VALUES
+    (7, 'pale lager', 'fruity', 'the scores get better with age, not worse');
+INSERT INTO results.trial_effects VALUES
+    (7, 'new lid, 2026-01-12', 'pale lager', 3, true, -2.1, -12.1, 8.2),
+    (7, 'new lid, 2026-01-12', 'pale lager', 3, false, -15.3, -25.1, -5.9);
+INSERT INTO results.back_test
+SELECT 7, style, format, lot, sum(tasted), sum(rejected), sum(expected_rejected), -0.36,
+       if(style = 'hazy ale', 0, sum(tasted)), if(style = 'hazy ale', NULL, -0.38),
+       if(style = 'hazy ale', NULL, -0.92)
+FROM results.pulls GROUP BY style, format, lot;
+INSERT INTO results.back_test_calibration VALUES
+    (7, 0.0, 0.1, 402, 0.06, 0.07), (7, 0.1, 0.2, 208, 0.15, 0.13), (7, 0.2, 0.3, 97, 0.25, 0.27),
+    (7, 0.3, 0.4, 51, 0.35, 0.31), (7, 0.5, 0.6, 33, 0.56, 0.61), (7, 0.9, 1.0, 120, 0.95, 0.93);

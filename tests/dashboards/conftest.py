@@ -31,6 +31,13 @@ HOSTILE = f"""
     UPDATE history.routes SET storage_text = '{MARKUP}</script>';
     UPDATE intake.set_aside SET value = '{FORMULA}', reason = '{MARKUP}', expected = '@SUM(A1)';
     UPDATE intake.mentions SET mention = '{MARKUP}';
+    UPDATE results.treatments SET reason = '{MARKUP}' WHERE reason IS NOT NULL;
+    UPDATE results.score_crossings SET attribute = '{FORMULA}' WHERE attribute = 'cardboard';
+    UPDATE results.score_crossings SET note = '{MARKUP}';
+    UPDATE results.scores_left_out SET attribute = '{FORMULA}', reason = '{MARKUP}';
+    UPDATE results.trial_effects SET trial = '{MARKUP}</script>';
+    UPDATE results.back_test SET lot = '{MARKUP}' WHERE lot = 'L0871';
+    UPDATE results.back_test SET lot = '{FORMULA}' WHERE lot = 'L0902';
 """
 
 OPTIONS = (

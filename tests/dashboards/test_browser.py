@@ -15,8 +15,9 @@ if TYPE_CHECKING:
 
     from selenium.webdriver import Chrome
 
-PAGES = ("index", "style-pale-lager", "style-hazy-ale", "style-wheat", "data", "method")
-CHARTS = {"style-pale-lager": 4, "style-hazy-ale": 4}
+STYLES = ("style-pale-lager", "style-hazy-ale", "style-wheat")
+PAGES = ("index", *STYLES, "back-test", "data", "method")
+CHARTS = {"style-pale-lager": 4, "style-hazy-ale": 4, "back-test": 1}
 ALL_DRAWN = """
     const figures = [...document.querySelectorAll("figure[data-chart]")];
     return figures.every((f) => f.querySelector("svg .mark-symbol, svg .mark-rect"));

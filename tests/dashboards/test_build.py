@@ -50,6 +50,7 @@ def test_all_pages_and_files_are_written(store: Path, tmp_path: Path) -> None:
         "style-pale-lager.html",
         "style-hazy-ale.html",
         "style-wheat.html",
+        "back-test.html",
         "data.html",
         "method.html",
         "vega.js",
@@ -58,6 +59,13 @@ def test_all_pages_and_files_are_written(store: Path, tmp_path: Path) -> None:
         "data/best_before.csv",
         "data/shelf_life.csv",
         "data/set_aside.csv",
+        "data/back-test-lots.csv",
+        "data/back-test-bands.csv",
+        "data/style-pale-lager-oxygen-costs.csv",
+        "data/style-pale-lager-trials.csv",
+        "data/style-pale-lager-scores.csv",
+        "data/style-pale-lager-scores-left-out.csv",
+        "data/style-pale-lager-readings.csv",
     }
     assert [path.name for path in tmp_path.iterdir()] == ["pages"]
 

@@ -71,3 +71,27 @@ def test_a_difference_shows_its_sign(value: float | None, text: str) -> None:
 def test_numbers_and_codes_are_words(text: str, expected: str) -> None:
     """Days are whole, units stand beside their number, and a cause of the site's own stays."""
     assert said(text) == expected
+
+
+@pytest.mark.parametrize(
+    ("share", "text"),
+    [
+        (0.34, "about a third"),
+        (0.27, "about a quarter"),
+        (0.84, "about 84 %"),
+        (0.49, "about half"),
+    ],
+)
+def test_a_part_is_said_as_a_common_one_where_it_is_near(share: float, text: str) -> None:
+    """A third of the glasses is heard better than 34 % of them."""
+    assert said(words.part(share)) == text
+
+
+def test_bounds_stand_behind_their_number() -> None:
+    """Rounded outwards and held together; no number has no bounds; nothing is `−0`."""
+    assert said(words.bounded(112.4, 98.2, 130.1)) == "112 (98 to 131)"
+    assert said(words.bounded(112.4, 98.2, None)) == "112 (98 or more)"
+    assert words.bounded(None, 0.0, None) == words.NOTHING
+    assert words.rounded(-0.4, 0.4) == (-1, 1)
+    assert words.whole(-0.4) == "0"
+    assert words.figure(-0.0001) == "0.000"

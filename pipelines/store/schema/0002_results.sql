@@ -313,7 +313,7 @@ CREATE TABLE results.laws (
 COMMENT ON TABLE results.laws IS 'The laws compared.';
 COMMENT ON COLUMN results.laws.run_id IS 'The run.';
 COMMENT ON COLUMN results.laws.distribution IS 'weibull, lognormal or loglogistic.';
-COMMENT ON COLUMN results.laws.log_likelihood IS 'Log-likelihood of the brackets at the estimate.';
+COMMENT ON COLUMN results.laws.log_likelihood IS 'Marginal log-likelihood of the verdicts, priors included.';
 COMMENT ON COLUMN results.laws.chosen IS 'Whether this law was used.';
 COMMENT ON COLUMN results.laws.reason IS 'Why it could not be fitted; empty when it could.';
 
@@ -347,7 +347,7 @@ COMMENT ON COLUMN results.lot_oxygen.total_oxygen_ppb IS 'Geometric mean total p
 COMMENT ON COLUMN results.lot_oxygen.ingress_ppb_per_day IS 'Oxygen let in by the closure at 20 °C, ppb a day.';
 COMMENT ON COLUMN results.lot_oxygen.dose_ppb IS 'Total package oxygen plus 90 days of ingress, ppb.';
 COMMENT ON COLUMN results.lot_oxygen.from_shaken IS 'Readings converted from shaken to total.';
-COMMENT ON COLUMN results.lot_oxygen.late IS 'Readings later than two hours after filling: lower bounds, not averaged.';
+COMMENT ON COLUMN results.lot_oxygen.late IS 'Readings later after filling than the configuration allows: lower bounds, not averaged.';
 COMMENT ON COLUMN results.lot_oxygen.below_floor IS 'Readings below the meter''s floor, taken at the floor.';
 COMMENT ON COLUMN results.lot_oxygen.unusable IS 'Readings that give no total: unshaken, or no headspace known.';
 COMMENT ON COLUMN results.lot_oxygen.assumed IS 'What was assumed for the conversion; empty when nothing was.';
