@@ -23,6 +23,7 @@ from lifelines import LogLogisticAFTFitter, LogNormalAFTFitter, WeibullAFTFitter
 from pandas import DataFrame
 
 from analysis.dating.assessment import Assumptions, assess
+from analysis.dating.explanation import explain
 from analysis.dating.policy import Policy
 from analysis.dating.shelf_life import cells_of
 from analysis.staling.evidence import gather
@@ -133,7 +134,13 @@ def staling() -> None:
 def whole_assessment() -> None:
     """One brewery like the demo's, from tables to dates, back-test and effects."""
     tables = simulate(1)
-    taken = seconds(lambda: assess(tables, Policy(), Assumptions()), runs=1)
+
+    def everything() -> None:
+        found = assess(tables, Policy(), Assumptions())
+        if found.model is not None:
+            explain(found.model, tables, Policy(), {})
+
+    taken = seconds(everything, runs=1)
     print(f"a brewery, {tables['tastings'].height:,} tastings, the whole analysis: {taken:.1f} s")
 
 

@@ -1,4 +1,4 @@
-"""The whole analysis once through: from a brewery's tables to its dates and their evidence."""
+"""From a brewery's tables to its dates and the counts behind them."""
 
 from __future__ import annotations
 
@@ -15,25 +15,14 @@ from analysis.errors import NotEstimable
 from analysis.oxygen.dose import DOSE_DAYS, lot_oxygen, package_oxygen
 from analysis.oxygen.shrinkage import shrink_lot_means
 from analysis.staling import summary
-from analysis.staling.checks import back_test, curvature, real_time
-from analysis.staling.effects import change_effects, lots_changed, oxygen_effects
 from analysis.staling.evidence import Evidence, flagged_sessions, gather
 from analysis.staling.model import StalingModel, fit_staling
-from analysis.staling.scores import score_crossings
-from analysis.staling.treatments import ALLOWED, treatments
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from datetime import date
 
     from analysis.dating.policy import Policy
-    from analysis.staling.scores import AttributeScale
-
-
-_SCORES = {
-    **dict.fromkeys(["session", "assessor", "sample", "code", "attribute"], pl.String),
-    "score": pl.Float64,
-}
 
 
 @dataclass(frozen=True)
@@ -71,19 +60,15 @@ class Assessment:
 
 
 def assess(
-    tables: Mapping[str, pl.DataFrame],
-    policy: Policy,
-    assumptions: Assumptions,
-    attributes: Mapping[str, AttributeScale] | None = None,
+    tables: Mapping[str, pl.DataFrame], policy: Policy, assumptions: Assumptions
 ) -> Assessment:
     """Fit the staling model and date every beer in every format on every route.
 
     Args:
         tables: the input tables beers, formats, lots, oxygen, samples, tastings, routes,
-            route_stages, limits and changes.
+            route_stages and limits.
         policy: the brewery's rule for its dates.
         assumptions: what holds where the tables do not say.
-        attributes: how each scored attribute is scored; default none is.
 
     Returns:
         The assessment. Data that give no estimate are no error: its reason says why, and every
@@ -133,90 +118,7 @@ def assess(
             printed, flagged, incomplete_routes(tables["routes"], tables["route_stages"])
         ),
     }
-    if model is not None:
-        share, confidence = policy.share_rejected, policy.confidence
-        tested = back_test(model)
-        frames["treatments"] = treatments(model, share, confidence)
-        frames |= {
-            "oxygen_effects": oxygen_effects(model, share, confidence),
-            "trial_effects": change_effects(
-                model, lots_changed(evidence, tables["changes"]), share, confidence
-            ),
-            "curvature": curvature(model),
-            "real_time": real_time(model, confidence),
-            "back_test": tested.lots,
-            "back_test_calibration": tested.calibration,
-            "turnbull_bands": summary.turnbull_bands(model, policy.confidence),
-            "gaps": summary.gaps(model),
-            **_scores(model, frames["treatments"], tables, attributes or {}, confidence),
-            "curves": summary.curves(model, policy.confidence),
-            "turnbull": summary.turnbull_steps(model),
-            "parameters": summary.parameters(model),
-            "laws": summary.laws(model),
-        }
     return Assessment(evidence, model, reason, frames)
-
-
-def _scores(
-    model: StalingModel,
-    read: pl.DataFrame,
-    tables: Mapping[str, pl.DataFrame],
-    attributes: Mapping[str, AttributeScale],
-    confidence: float,
-) -> dict[str, pl.DataFrame]:
-    """Find where panel means cross their cut-offs, and set the verdicts' answer beside them."""
-    scored = tables["tastings"].filter(pl.col("scores") != "{}")
-    long = (
-        scored.select(
-            "session",
-            "assessor",
-            "sample",
-            "code",
-            pl.col("scores").str.json_decode(pl.Struct(dict.fromkeys(attributes, pl.Float64))),
-        )
-        .unnest("scores")
-        .unpivot(
-            list(attributes),
-            index=["session", "assessor", "sample", "code"],
-            variable_name="attribute",
-            value_name="score",
-        )
-        .drop_nulls("score")
-        if attributes
-        else pl.DataFrame(schema=_SCORES)
-    )
-    found = score_crossings(
-        long, model.evidence.servings, attributes, model.energies, confidence=confidence
-    )
-    by_verdict = read.filter(pl.col("treatment") == ALLOWED).select(
-        "style",
-        verdict_days="days",
-        verdict_lower="days_lower",
-        verdict_upper="days_upper",
-    )
-    apart = (pl.col("days_lower") > pl.col("verdict_upper")) | (
-        pl.col("days_upper") < pl.col("verdict_lower")
-    )
-    disagrees = pl.when(apart.fill_null(value=False)).then(pl.lit("disagrees with the verdicts"))
-    crossings = (
-        found.crossings.join(by_verdict, on="style", how="left")
-        .with_columns(note=pl.concat_str("note", disagrees, separator="; ", ignore_nulls=True))
-        .with_columns(pl.col("note").replace("", None))
-        .rename({"order": "course"})
-        .select(
-            "style",
-            "attribute",
-            "course",
-            "pulls",
-            "lots",
-            "days",
-            "days_lower",
-            "days_upper",
-            "verdict_days",
-            "note",
-        )
-    )
-    return {"score_crossings": crossings, "scores_left_out": found.left_out}
 
 
 def shrunk_doses(

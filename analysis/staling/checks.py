@@ -140,6 +140,8 @@ def back_test(model: StalingModel) -> BackTest:
     predicted = []
     for (lot, format_), glasses in _glasses(model).group_by("lot", "format", maintain_order=True):
         rest = series.filter((pl.col("lot") != lot) | (pl.col("format") != format_))
+        if rest.is_empty():
+            continue
         laplace = Laplace(rest, layout, model.law)
         try:
             mode = laplace.mode(spreads, (start, np.zeros(len(laplace.first_of_lot))))

@@ -268,7 +268,7 @@ def fit_law(
         jac=True,
         method="L-BFGS-B",
         bounds=bounds,
-        options={"gtol": 1e-2, "maxiter": 60},
+        options={"gtol": 5e-2, "maxiter": 60},
     )
     value, gradient = negative(found.x)
     if not np.isfinite(value):

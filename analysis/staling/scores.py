@@ -280,7 +280,7 @@ def _note(group: pl.DataFrame, *, lots: int, reaches: bool, decided: bool) -> st
     instead = "set against that of other sessions" if alone < pulls else "taken as scored"
     remarks = (
         (not decided, "cannot be decided: the scores do not surely get worse with age"),
-        (decided and not reaches, "beyond the oldest beer tasted: rests on the order"),
+        (decided and not reaches, "beyond the oldest beer tasted: rests on the assumed course"),
         (lent > 0, f"{lent} of {pulls} pulls set against fresh beer of another style"),
         (alone > 0, f"{alone} of {pulls} pulls without blind fresh beer beside them, {instead}"),
         (lots == 1, "one lot: the bounds lack what differs from lot to lot"),

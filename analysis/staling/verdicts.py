@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 
 MOST_WRONG = 0.45  # of answers; half would be a guess
 PREDICTORS = 5
+_WIDTHS = (2, 3, 5, 8)  # lengths at which another array begins
 _NO_LIKELIHOOD = 1e-100
 _FAR_ENERGY = 400.0
 _FAR = 40.0  # a step that tries parameters without sense must find a finite, poor value there
@@ -79,50 +80,71 @@ class Verdicts:
         """Take the series of `Evidence`: one row each, ages and answers as lists by age."""
         self.law = law
         self.n = series.height
-        self._clock = Clock.of(
+        # series of like length share an array: most are short, and padding costs as much as pulls
+        width = np.digitize(series["stored_days"].list.len().to_numpy(), _WIDTHS)
+        self._blocks = [
+            _Block(series[rows], rows)
+            for rows in (np.flatnonzero(width == w) for w in np.unique(width))
+        ]
+
+    def terms(self, r: Array) -> SeriesTerms:
+        """Return value, gradient and Hessian at predictors `r` of shape (n, 5)."""
+        value = np.empty(self.n)
+        gradient = np.empty((self.n, PREDICTORS))
+        hessian = np.empty((self.n, PREDICTORS, PREDICTORS))
+        for block in self._blocks:
+            jet = _Jet(block, self.law, r[block.rows], 2)
+            value[block.rows] = np.log(jet.likelihood)
+            gradient[block.rows] = jet.first() / jet.likelihood[:, None]
+            hessian[block.rows] = jet.second() / jet.likelihood[:, None, None]
+        hessian -= gradient[:, :, None] * gradient[:, None, :]
+        return SeriesTerms(value, gradient, hessian)
+
+    def third_contracted(self, r: Array, covariance: Array) -> Array:
+        """Return Σ_bc ∂³ log L / ∂r_a ∂r_b ∂r_c · C_bc for C of shape (n, 5, 5); shape (n, 5)."""
+        contracted = np.empty((self.n, PREDICTORS))
+        for block in self._blocks:
+            jet = _Jet(block, self.law, r[block.rows], 3)
+            own = covariance[block.rows]
+            scale = jet.likelihood
+            g = jet.first() / scale[:, None]
+            h = jet.second() / scale[:, None, None]
+            along = np.einsum("nbc,nc->nb", own, g)
+            within = np.einsum("nbc,nbc->n", h, own)
+            contracted[block.rows] = (
+                jet.third(own) / scale[:, None]
+                - 2.0 * np.einsum("nab,nb->na", h, along)
+                - within[:, None] * g
+                + 2.0 * g * np.einsum("nb,nb->n", g, along)[:, None]
+            )
+        return contracted
+
+
+class _Block:
+    """Series of like length in padded arrays (m, K); `rows` are their places among all."""
+
+    def __init__(self, series: pl.DataFrame, rows: NDArray[np.intp]) -> None:
+        self.rows = rows
+        self.clock = Clock.of(
             *(
                 series[name].to_numpy()[:, None]
                 for name in ("before_days", "before_temp_c", "storage_temp_c")
             )
         )
-        self._stored, self._real = _padded(series["stored_days"], 1.0)
+        self.stored, self.real = _padded(series["stored_days"], 1.0)
         rejected, _ = _padded(series["rejected"].list.eval(pl.element().cast(pl.Float64)), 0.0)
-        self._rejected = rejected > 0.0
-        self._aged = series["aged"].to_numpy()[:, None] & self._real
-
-    def terms(self, r: Array) -> SeriesTerms:
-        """Return value, gradient and Hessian at predictors `r` of shape (n, 5)."""
-        jet = _Jet(self, r, 2)
-        first, second = jet.first(), jet.second()
-        gradient = first / jet.likelihood[:, None]
-        hessian = second / jet.likelihood[:, None, None]
-        hessian -= gradient[:, :, None] * gradient[:, None, :]
-        return SeriesTerms(np.log(jet.likelihood), gradient, hessian)
-
-    def third_contracted(self, r: Array, covariance: Array) -> Array:
-        """Return Σ_bc ∂³ log L / ∂r_a ∂r_b ∂r_c · C_bc for C of shape (n, 5, 5); shape (n, 5)."""
-        jet = _Jet(self, r, 3)
-        scale = jet.likelihood
-        g = jet.first() / scale[:, None]
-        h = jet.second() / scale[:, None, None]
-        along = np.einsum("nbc,nc->nb", covariance, g)
-        within = np.einsum("nbc,nbc->n", h, covariance)
-        return np.asarray(
-            jet.third(covariance) / scale[:, None]
-            - 2.0 * np.einsum("nab,nb->na", h, along)
-            - within[:, None] * g
-            + 2.0 * g * np.einsum("nb,nb->n", g, along)[:, None]
-        )
+        self.rejected = rejected > 0.0
+        self.aged = series["aged"].to_numpy()[:, None] & self.real
 
 
 class _Jet:
     """L and its derivatives in r; arrays of pulls have shape (n, K)."""
 
-    def __init__(self, verdicts: Verdicts, r: Array, most: int) -> None:
+    def __init__(self, block: _Block, law: Law, r: Array, most: int) -> None:
         """Evaluate what derivatives up to the order `most` need."""
-        law, aged = verdicts.law, verdicts._aged  # noqa: SLF001 - the two are one thing
+        aged = block.aged
         energy = r[:, ENERGY, None].clip(0.0, _FAR_ENERGY)
-        age = verdicts._clock.log_age(verdicts._stored, energy)  # noqa: SLF001
+        age = block.clock.log_age(block.stored, energy)
         rate = np.exp(-r[:, LOG_SCALE, None].clip(-_FAR, _FAR))
         z = ((age.value - r[:, LOCATION, None]) * rate).clip(-_FAR, _FAR)
         self.failed = np.where(aged, law.share_failed(z), 0.0)
@@ -145,7 +167,7 @@ class _Jet:
             (0, 0, 3): -z,
         }
         false_alarm, miss = (_ErrorJet(r[:, place, None]) for place in (ALPHA, DELTA))
-        real, rejected = verdicts._real, verdicts._rejected  # noqa: SLF001
+        real, rejected = block.real, block.rejected
         fresh = [_first(part) for part in false_alarm.answers(rejected, real, most)]
         stale = [_rest(part) for part in miss.answers(~rejected, real, most)]
         # w_j: the first j answers came from fresh beer, the rest from stale beer

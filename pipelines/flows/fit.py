@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 import polars as pl
 
 from analysis.dating.assessment import Assessment, Assumptions, assess
+from analysis.dating.explanation import explain
 from analysis.dating.policy import Policy
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
@@ -67,31 +68,26 @@ def fit(config: Config, say: Callable[[str], None]) -> FitSummary:
         ((load_id,),) = connection.sql("SELECT max(load_id) FROM intake.loads").fetchall()
     for line in _misspelt(config, tables["beers"]):
         say(line)
+    policy = _policy(config)
     assessment = assess(
         tables,
-        Policy(
-            share_rejected=config.policy.share_rejected,
-            confidence=config.policy.confidence,
-            rounding=config.policy.rounding,
-            cap_days=config.policy.cap_days,
-            cap_days_by_style={style: own.cap_days for style, own in config.policy.styles.items()},
-            cap_at_oldest_tasted=config.policy.cap_at_oldest_tasted,
-            validated=frozenset(config.safety.validated),
-        ),
+        policy,
         Assumptions(
             before_placing_c=config.storage.before_placing_c,
             shaken_temperature_c=config.oxygen.shaken_temperature_c,
             late_after_minutes=config.oxygen.late_after_minutes,
             asked_since=config.panel.asked_since,
         ),
-        config.site.attributes,
     )
+    frames = dict(assessment.frames)
+    if assessment.model is not None:
+        frames |= explain(assessment.model, tables, policy, config.site.attributes)
     run = _run_row(config, assessment, load_id).with_columns(
         started_at=started.replace(tzinfo=None),
         finished_at=datetime.now(clock).replace(tzinfo=None),
     )
     with open_store(config.paths.database) as connection:
-        run_id = record_run(connection, {"runs": run, **assessment.frames})
+        run_id = record_run(connection, {"runs": run, **frames})
     summary = FitSummary(run_id, run["outcome"].item(), assessment.reason)
     if assessment.reason is not None:
         say(f"run {run_id}: not estimated, because {assessment.reason}")
@@ -101,6 +97,18 @@ def fit(config: Config, say: Callable[[str], None]) -> FitSummary:
             f"{assessment.frames['dates']['best_before_days'].count()} dates"
         )
     return summary
+
+
+def _policy(config: Config) -> Policy:
+    return Policy(
+        share_rejected=config.policy.share_rejected,
+        confidence=config.policy.confidence,
+        rounding=config.policy.rounding,
+        cap_days=config.policy.cap_days,
+        cap_days_by_style={style: own.cap_days for style, own in config.policy.styles.items()},
+        cap_at_oldest_tasted=config.policy.cap_at_oldest_tasted,
+        validated=frozenset(config.safety.validated),
+    )
 
 
 def _misspelt(config: Config, beers: pl.DataFrame) -> list[str]:
