@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 SHARES = (0.10, 0.25, 0.50)
 ABOUT_THE_TEMPERATURE_C = 5.0
-_MOST = 0.5
+_A_TENTH = 0.10  # of the days, in logs
 
 
 @dataclass(frozen=True)
@@ -96,7 +96,7 @@ class Cell:
         """Say what the estimate on a route rests on: the first that holds of the four.
 
         `none`: there is none. `prior`: the style's own life is mostly assumed, or Ea is and it
-        makes up most of what is not known about the days on this route. `borrowed`: the cell has
+        alone leaves the days on this route uncertain by more than a tenth. `borrowed`: the cell has
         no verdicts of its own. `fitted`: it has.
         """
         if self.drawn is None:
@@ -107,8 +107,9 @@ class Cell:
         if not self.style_known:
             return "prior"
         if not self.energy_known and reached.sum() > 1 and np.ptp(energy[reached]) > 0.0:
-            together = np.corrcoef(np.log(days[reached]), energy[reached])[0, 1]
-            if together**2 > _MOST:
+            log_days = np.log(days[reached])
+            together = abs(np.corrcoef(log_days, energy[reached])[0, 1])
+            if together * log_days.std() > _A_TENTH:
                 return "prior"
         return "fitted" if self.verdicts else "borrowed"
 

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
-from scipy import stats
+from scipy import optimize, stats
 
 from analysis.errors import NotConverged
 from analysis.kinetics.arrhenius import acceleration, arrhenius_slope
-from analysis.staling.design import BATCH, LOT, Term
+from analysis.staling.design import ASSESSOR, BATCH, LOT, Term
 from analysis.staling.laplace import Laplace
-from analysis.staling.model import LawDraws, designed, redraw
+from analysis.staling.model import SEED, LawDraws, designed, redraw
 from analysis.staling.predict import cells
 from analysis.staling.verdicts import error_share
 
@@ -53,20 +53,30 @@ def curvature(model: StalingModel) -> pl.DataFrame:
         return empty
     square = (arrhenius_slope(series["storage_temp_c"].to_numpy()) / _UNIT_SLOPE) ** 2
     square = np.where(series["aged"].to_numpy(), square, 0.0)
-    spreads = model.best.log_spreads
+    spreads, straight = model.best.log_spreads, model.best.mode.effects
+    best = straight
     try:
         bent = Laplace(series, layout, model.law, extra=square[:, None]).mode(np.exp(spreads))
+
+        def lost(by: float) -> float:
+            offset = Laplace(series, model.layout, model.law, offset=by * square)
+            value, _, mode = offset.marginal(spreads)
+            nonlocal best
+            best = mode.effects
+            return model.best.log_likelihood - value
+
         by = float(bent.effects[layout.extras.start])
-        offset = Laplace(series, model.layout, model.law, offset=by * square)
-        gained = offset.marginal(spreads)[0] - model.best.log_likelihood
+        # the joint mode lies near the maximum of the marginal likelihood, not at it
+        around = (min(0.0, 2.0 * by), max(0.0, 2.0 * by))
+        by = float(optimize.minimize_scalar(lost, bounds=around, options={"xatol": 1e-2}).x)
+        statistic = max(-2.0 * lost(by), 0.0)
     except NotConverged:
         return empty
-    statistic = max(2.0 * gained, 0.0)
     slope = float(arrhenius_slope(_COLD_C))
-    straight = model.best.mode.effects
-    change = -slope * (bent.effects[layout.energy] - straight[model.layout.energy])
+    styles = len(layout.styles)
+    change = -slope * (best[model.layout.energy] - straight[model.layout.energy])
     change += by * (slope / _UNIT_SLOPE) ** 2
-    change += float((bent.effects[: len(layout.styles)] - straight[: len(layout.styles)]).mean())
+    change += float((best[:styles] - straight[:styles]).mean())
     row = (statistic, float(stats.chi2.sf(statistic, 1)), float(np.exp(change)))
     return pl.DataFrame([row], schema=_CURVATURE, orient="row")
 
@@ -100,18 +110,35 @@ def real_time(model: StalingModel, confidence: float) -> pl.DataFrame:
     every = _glasses(model)
     kept = every.filter(pl.col("storage_temp_c").is_between(low, high))
     best = LawDraws(model.law, mode.effects[None, :], drawn.spreads[:1])
+    rng = np.random.default_rng(SEED)
     rows = []
     for (style,), glasses in kept.group_by("style", maintain_order=True):
         warm = every.filter((pl.col("style") == style) & (pl.col("storage_temp_c") > high))
         if warm.is_empty() or _chance(model, str(style), warm, mode, best).max() < _ENOUGH:
             continue
-        chance = _chance(model, str(style), glasses, mode, drawn)
+        seen = rng.binomial(1, _of_these_lots(model, str(style), glasses, mode, drawn, rng))
         asked = (0.5, 1.0 - confidence, confidence)
-        middle, lower, upper = np.quantile(chance.sum(axis=1), asked)
+        middle, lower, upper = np.quantile(seen.sum(axis=1), asked)
         rejected = int(glasses["rejected"].sum())
         oldest = float(glasses["age_days"].to_numpy().max())
         rows.append((style, glasses.height, rejected, middle, lower, upper, oldest))
     return pl.DataFrame(rows, schema=schema, orient="row")
+
+
+def _of_these_lots(
+    model: StalingModel,
+    style: str,
+    glasses: pl.DataFrame,
+    mode: Mode,
+    draws: LawDraws,
+    rng: np.random.Generator,
+) -> Array:
+    """Probability that each glass is rejected, its lot drawn once for all its glasses."""
+    places = glasses.select(pl.concat_str("lot", "format", separator="|")).to_series()
+    lot_of = np.unique(places.to_numpy(), return_inverse=True)[1]
+    spread = np.hypot(draws.spreads[:, LOT], draws.spreads[:, BATCH])[:, None]
+    lots = spread * rng.standard_normal((len(draws.params), int(lot_of.max()) + 1))
+    return _chance(model, style, glasses, mode, draws, of_lot=lots[:, lot_of])
 
 
 @dataclass(frozen=True)
@@ -235,8 +262,13 @@ def _chance(
     draws: LawDraws,
     *,
     known_assessors: bool = False,
+    of_lot: Array | None = None,
 ) -> Array:
-    """Probability that each glass is rejected, shape (draws, glasses)."""
+    """Probability that each glass is rejected, shape (draws, glasses).
+
+    Assessors may be known by their effect at the mode, or lots by an effect for each draw and
+    glass; who is not known is averaged over.
+    """
     drawn = cells(
         model,
         style,
@@ -257,6 +289,9 @@ def _chance(
         who = [model.layout.assessors.index(a) for a in glasses["assessor"]]
         log_age = log_age - mode.effects[model.layout.assessor][who]
         part = part.with_between(np.hypot(draws.spreads[:, LOT], draws.spreads[:, BATCH]))
+    if of_lot is not None:
+        log_age = log_age - of_lot
+        part = part.with_between(draws.spreads[:, ASSESSOR])
     stale = part.expected(log_age - part.location)[0]
     errors = _errors(model, glasses, mode)
     return np.asarray(errors["alpha"] + (1.0 - errors["alpha"] - errors["delta"]) * stale)

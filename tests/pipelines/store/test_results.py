@@ -51,6 +51,7 @@ def laws(*names: str) -> pl.DataFrame:
             "distribution": list(names),
             "reason": ["It did not converge."] * len(names),
             "log_likelihood": [None] * len(names),
+            "weight": 0.0,
         }
     )
 
@@ -68,8 +69,8 @@ def test_columns_are_written_by_name(store: duckdb.DuckDBPyConnection) -> None:
     """A frame's order of columns does not matter, and every row carries its run."""
     record_run(store, {"runs": runs(), "laws": laws("weibull", "lognormal")})
     assert store.sql("FROM results.laws ORDER BY distribution").fetchall() == [
-        (1, "lognormal", None, False, "It did not converge."),
-        (1, "weibull", None, False, "It did not converge."),
+        (1, "lognormal", None, False, "It did not converge.", 0.0),
+        (1, "weibull", None, False, "It did not converge.", 0.0),
     ]
     assert store.sql("SELECT brewery, lots FROM published.run").fetchall() == [("A brewery", 0)]
 
