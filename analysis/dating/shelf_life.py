@@ -169,7 +169,10 @@ def cells_of(
             Cell(
                 **common,
                 reason=None,
-                energy_known=_energy_known(model, str(style)),
+                energy_known=model.known(
+                    model.layout.energy,
+                    model.layout.energy + 1 + model.layout.style(str(style)),
+                ),
                 style_known=model.source(model.layout.style(str(style))) == "fitted",
                 energy=float(np.median(drawn.activation_energy)),
                 distribution=model.law.name,
@@ -191,15 +194,6 @@ def _oxygen_from(lots: pl.DataFrame) -> str:
         )
         if sources & found
     )
-
-
-def _energy_known(model: StalingModel, style: str) -> bool:
-    """Tell whether the data have halved the prior's SD of a style's activation energy."""
-    shared = model.layout.energy
-    own = shared + 1 + model.layout.style(style)
-    drawn = np.concatenate([part.params[:, shared] + part.params[:, own] for part in model.draws])
-    assumed = np.sqrt(sum((model.terms[place].prior_sd or 0.0) ** 2 for place in (shared, own)))
-    return bool(drawn.std() <= 0.5 * assumed)
 
 
 def oldest_tasted(evidence: Evidence, style: str, temp_c: float) -> float | None:

@@ -43,7 +43,8 @@ def oxygen_effects(model: StalingModel, share: float, confidence: float) -> pl.D
         data have halved what the priors leave open of the style's exponent).
     """
     rows = []
-    lots = model.evidence.lots.filter(pl.col("style").is_in(model.layout.styles))
+    layout = model.layout
+    lots = model.evidence.lots.filter(pl.col("style").is_in(layout.styles))
     for (style, format_), cell in lots.group_by("style", "format", maintain_order=True):
         dose = cell["log_dose"].to_numpy()
         now = _ages(model, str(style), str(format_), dose, share)
@@ -51,7 +52,8 @@ def oxygen_effects(model: StalingModel, share: float, confidence: float) -> pl.D
         for words, then in (("twice the dose", dose + np.log(2.0)), ("20 ppb more", more)):
             lost = now - _ages(model, str(style), str(format_), then, share)
             middle, lower, upper = np.quantile(lost, (0.5, 1.0 - confidence, confidence))
-            source = _exponent_source(model, str(style))
+            own = layout.exponent + 1 + layout.style(str(style))
+            source = "fitted" if model.known(layout.exponent, own) else "prior"
             rows.append((style, format_, words, middle, lower, upper, source))
     numbers = ["days_lost", "days_lost_lower", "days_lost_upper"]
     return pl.DataFrame(
@@ -67,14 +69,6 @@ def oxygen_effects(model: StalingModel, share: float, confidence: float) -> pl.D
 
 def _ages(model: StalingModel, style: str, format_: str, log_dose: Array, share: float) -> Array:
     return cells(model, style, [format_] * len(log_dose), log_dose).age_at(share)
-
-
-def _exponent_source(model: StalingModel, style: str) -> str:
-    shared = model.layout.exponent
-    own = shared + 1 + model.layout.style(style)
-    drawn = np.concatenate([part.params[:, shared] + part.params[:, own] for part in model.draws])
-    assumed = np.sqrt(sum((model.terms[place].prior_sd or 0.0) ** 2 for place in (shared, own)))
-    return "fitted" if drawn.std() <= 0.5 * assumed else "prior"
 
 
 def lots_changed(evidence: Evidence, changes: pl.DataFrame) -> dict[str, frozenset[str]]:

@@ -154,6 +154,12 @@ class StalingModel:
         alarm, miss = params[self.layout.false_alarm], params[self.layout.miss]
         return error_share(alarm[0] + alarm[1:]), error_share(miss[0] + miss[1:])
 
+    def known(self, *positions: int) -> bool:
+        """Tell whether the data have halved what the priors leave open of a sum of parameters."""
+        drawn = np.concatenate([part.params[:, positions].sum(axis=1) for part in self.draws])
+        assumed = sum((self.terms[place].prior_sd or 0.0) ** 2 for place in positions) ** 0.5
+        return bool(drawn.std() <= 0.5 * assumed)
+
     def source(self, position: int) -> str:
         """Say `fitted` where the data have at least halved the prior's SD, else `prior`."""
         assumed = self.terms[position].prior_sd
