@@ -28,6 +28,9 @@ NEEDS = {
         "Route '{route}': a stage is missing or has no days, so nothing is dated on it; mend it in "
         "the table route_stages"
     ),
+    "lots without beer or format": (
+        "{packed}: its lots name a beer or format that was withdrawn, so they are left out"
+    ),
     "no safety validation": f"{{packed}}: no date. {words.NO_VALIDATION}",
     "no estimate": "{packed}: not estimated, because {why}",
     "fresh control rejected": (
@@ -76,6 +79,10 @@ CAUTIONS = {
     "assessors left out": (
         "The verdicts of {tasters} are left out of the whole run: blind fresh beer was rejected "
         "more often than mistakes explain, so another question was answered."
+    ),
+    "samples left out": (
+        "{samples} left out of the whole run: placed before the lot was packaged, or pulled before "
+        "being placed; mend the days in the tables lots and samples."
     ),
     "oxygen assumed": "The package oxygen{in_formats} was not measured; it is assumed.",
 }
@@ -254,5 +261,6 @@ def _caution(code: str, group: list[Cells], ways: Mapping[str, Route]) -> str:
         places=f": {places}" if places else "",
         formats=formats or "a format",
         in_formats=f" in {formats}" if formats else "",
+        samples=words.count(round(group[0]["days"] or 0), "sample"),
         tasters=words.count(round(group[0]["days"] or 0), "taster"),
     )

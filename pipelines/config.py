@@ -358,6 +358,8 @@ def _words(section: _Section) -> dict[str, list[str]]:
 def _attributes(section: _Section) -> dict[str, Attribute]:
     attributes = {}
     for name, own in section.sections().items():
+        if name in TABLES["tastings"].headings:
+            section.faults.append(f"{own.path}: {name} is a column of tastings already")
         attribute = Attribute(
             low=own.number("low", 0.0, -1e6, 1e6),
             high=own.number("high", 10.0, -1e6, 1e6),

@@ -159,7 +159,7 @@ class Brewery:
                 oxygen,
                 schema=["lot", "format", "total_oxygen_ppb", "ingress_ppb_per_day", "dose_ppb"],
                 orient="row",
-            ),
+            ).with_columns(packages=pl.lit(6)),
             "samples": pl.DataFrame(
                 samples,
                 schema=["sample", "lot", "format", "storage_temp_c", "pulled_on", "role"],

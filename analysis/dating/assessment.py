@@ -77,7 +77,8 @@ def assess(
     Raises:
         InputError: the tables break what their contract promises.
     """
-    beers, formats, lots = tables["beers"], tables["formats"], tables["lots"]
+    beers, formats, every = tables["beers"], tables["formats"], tables["lots"]
+    lots = every.join(formats, on="format", how="semi").join(beers, on="beer", how="semi")
     oxygen = lot_oxygen(
         tables["oxygen"],
         lots,
@@ -115,7 +116,10 @@ def assess(
         "flagged_sessions": flagged,
         "cautions": cautions(cells, routes, evidence, dates, assumptions.asked_since),
         "attention": attention(
-            printed, flagged, incomplete_routes(tables["routes"], tables["route_stages"])
+            printed,
+            flagged,
+            incomplete_routes(tables["routes"], tables["route_stages"]),
+            every.join(lots, on=["lot", "format"], how="anti"),
         ),
     }
     return Assessment(evidence, model, reason, frames)

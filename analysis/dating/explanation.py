@@ -93,7 +93,7 @@ def _scores(
         else pl.DataFrame(schema=_SCORES)
     )
     found = score_crossings(
-        long, model.evidence.servings, attributes, model.energies, confidence=confidence
+        long, model.evidence.samples, attributes, model.energies, confidence=confidence
     )
     by_verdict = read.filter(pl.col("treatment") == ALLOWED).select(
         "style",

@@ -108,7 +108,10 @@ def _difference(supported: int | None, printed: int | None) -> int | None:
 
 
 def attention(
-    dates: pl.DataFrame, flagged: pl.DataFrame, broken_routes: Sequence[str]
+    dates: pl.DataFrame,
+    flagged: pl.DataFrame,
+    broken_routes: Sequence[str],
+    left_out: pl.DataFrame,
 ) -> pl.DataFrame:
     """List what needs a person: safety first, then most days at stake, then what is not known.
 
@@ -116,6 +119,7 @@ def attention(
         dates: as `beer_dates` returns them.
         flagged: sessions whose fresh control was rejected: session, tasted_on, …
         broken_routes: routes that lack a stage, so that nothing is dated on them.
+        left_out: lots whose beer or format was withdrawn: beer, format.
 
     Returns:
         rank, what, beer, style, format, route, session, days. A beer in a format appears once for
@@ -149,9 +153,13 @@ def attention(
     routes = pl.DataFrame(
         {"route": broken_routes, "what": "route incomplete"}, schema_overrides={"route": pl.String}
     )
+    homeless = left_out.select(
+        "beer", "format", what=pl.lit("lots without beer or format")
+    ).unique()
     order = {
         "no safety validation": 0,
         "route incomplete": 1,
+        "lots without beer or format": 1,
         "printed too long": 2,
         "not fit for route": 3,
         "fresh control rejected": 4,
@@ -159,7 +167,7 @@ def attention(
         "lent date": 6,
     }
     return (
-        pl.concat([per_beer, sessions, routes], how="diagonal")
+        pl.concat([per_beer, sessions, routes, homeless], how="diagonal")
         .with_columns(order=pl.col("what").replace_strict(order, return_dtype=pl.Int32))
         .sort(
             ["order", "days", "main_route", "beer", "format", "session"],
@@ -202,7 +210,9 @@ def cautions(
     estimated = [cell for cell in all_cells if cell.drawn is not None]
     found: list[_Caution] = []
     for style in sorted({cell.style for cell in estimated}):
-        found += _of_style(style, routes, evidence, asked_since)
+        kinds = {cell.kind for cell in estimated if cell.style == style}
+        gone = [route for route in routes if any(route.carries(kind) for kind in kinds)]
+        found += _of_style(style, gone, evidence, asked_since)
     for cell in estimated:
         if not cell.verdicts:
             found.append((cell.style, cell.format, None, "lent by other formats", None))
@@ -251,8 +261,12 @@ def _of_style(
         "first estimate": not _kept_to_its_date(stored, evidence),
     }
     found: list[_Caution] = [(style, None, None, words, None) for words, so in holds.items() if so]
-    if evidence.astray:
-        found.append((style, None, None, "assessors left out", float(evidence.astray)))
+    for words, left_out in (
+        ("assessors left out", evidence.astray),
+        ("samples left out", evidence.impossible),
+    ):
+        if left_out:
+            found.append((style, None, None, words, float(left_out)))
     found.extend(
         (style, None, route.name, "none at route temperature", None)
         for route in routes

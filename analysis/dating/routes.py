@@ -48,7 +48,8 @@ def routes_of(routes: pl.DataFrame, stages: pl.DataFrame) -> tuple[Route, ...]:
 
     Args:
         routes: route, kinds (separated by ; or ,), share.
-        stages: route, stage_no, temp_c, days (empty on the last stage: until the beer is drunk).
+        stages: route, stage_no, temp_c, days. The last stage lasts until the beer is drunk,
+            whatever its days say: a life must not end where a plan does.
     """
     legs = stages.sort("route", "stage_no").with_columns(pl.col("days").fill_null(float("inf")))
     broken = incomplete_routes(routes, stages)
@@ -57,7 +58,7 @@ def routes_of(routes: pl.DataFrame, stages: pl.DataFrame) -> tuple[Route, ...]:
             name=row["route"],
             kinds=frozenset(_split(row["kinds"])),
             volume_share=row["share"] or 0.0,
-            stages=Stages(tuple(leg["days"]), tuple(leg["temp_c"])),
+            stages=Stages((*leg["days"][:-1], float("inf")), tuple(leg["temp_c"])),
         )
         for row in routes.sort("route").iter_rows(named=True)
         if row["route"] not in broken

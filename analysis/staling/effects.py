@@ -145,8 +145,10 @@ def change_effects(
                 ).age_at(share)
                 own = layout.exponent + 1 + layout.style(style)
                 exponent = drawn.params[:, layout.exponent] + drawn.params[:, own]
-                moved = gain - exponent * _dose_apart(tried, others)
-                for held, effect in ((True, gain), (False, moved)):
+                effects = [(True, gain)]
+                if (apart := _dose_apart(tried, others)) is not None:
+                    effects.append((False, gain - exponent * apart))
+                for held, effect in effects:
                     days = usual * np.expm1(effect)
                     middle, lower, upper = np.quantile(days, (0.5, 1 - confidence, confidence))
                     rows.append((name, style, tried.height, held, middle, lower, upper))
@@ -164,8 +166,8 @@ def change_effects(
     )
 
 
-def _dose_apart(tried: pl.DataFrame, others: pl.DataFrame) -> float:
-    """Mean log dose of the lots tried minus that of the others, format by format."""
+def _dose_apart(tried: pl.DataFrame, others: pl.DataFrame) -> float | None:
+    """Mean log dose of the lots tried minus that of the others in the same formats, if any."""
     beside = others.group_by("format").agg(usual=pl.col("log_dose").mean())
     apart = tried.join(beside, on="format").select(pl.col("log_dose") - pl.col("usual"))
-    return float(apart.to_series().mean() or 0.0)  # type: ignore[arg-type]
+    return None if apart.is_empty() else float(apart.to_series().to_numpy().mean())

@@ -14,6 +14,7 @@ import polars as pl
 from scipy import stats
 
 from analysis.intervals import widest_brackets
+from analysis.oxygen.dose import DOSE_DAYS
 from analysis.staling.verdicts import MOST_WRONG
 
 REFERENCE_DOSE_PPB = 60.0
@@ -37,6 +38,8 @@ class Evidence:
     """Everything that the model is fitted to.
 
     Attributes:
+        samples: one row a sample, tasted or not: sample, lot, format, style, beer, batch, role,
+            storage_temp_c, before_days, before_temp_c, stored_days, age_days, aged.
         servings: one row a glass with a verdict: style, beer, format, lot, batch, session,
             tasted_on, assessor, sample, role, verdict, storage_temp_c, before_days,
             before_temp_c, stored_days, age_days, aged (Boolean: it can bracket an age).
@@ -52,14 +55,17 @@ class Evidence:
             oxygen_from (measured, cell, format,
             assumed), dose_log = log(dose / 60 ppb).
         astray: assessors left out, who reject fresh beer more often than any false alarm explains.
+        impossible: samples left out, placed before packaging or pulled before they were placed.
     """
 
+    samples: pl.DataFrame
     servings: pl.DataFrame
     series: pl.DataFrame
     brackets: pl.DataFrame
     uninformative: pl.DataFrame
     lots: pl.DataFrame
     astray: int = 0
+    impossible: int = 0
 
 
 def gather(
@@ -79,48 +85,30 @@ def gather(
         samples: sample, lot, format, storage_temp_c, placed_on, pulled_on,
             before_placing_temp_c, role.
         tastings: session, tasted_on, assessor, sample, verdict (accept, reject, not sure or null).
-        oxygen: one row a lot and format: total_oxygen_ppb, ingress_ppb_per_day, dose_ppb.
+        oxygen: one row a lot and format: packages (with a usable reading), total_oxygen_ppb,
+            ingress_ppb_per_day, dose_ppb.
         before_placing_c: temperature before a sample was placed, where it does not say, °C.
     """
     dosed = _doses(
         lots.join(beers.select("beer", "style"), on="beer").join(
-            oxygen.select("lot", "format", "total_oxygen_ppb", "ingress_ppb_per_day", "dose_ppb"),
+            oxygen.select(
+                "lot",
+                "format",
+                "total_oxygen_ppb",
+                "ingress_ppb_per_day",
+                "dose_ppb",
+                packages_read="packages",
+            ),
             on=["lot", "format"],
             how="left",
         )
     )
+    known = _samples(samples, dosed, before_placing_c)
+    possible = known.filter((pl.col("before_days") >= 0) & (pl.col("stored_days") >= 0))
     servings = (
         tastings.filter(pl.col("verdict").is_not_null())
         .select("session", "tasted_on", "assessor", "sample", "verdict")
-        .join(
-            samples.select(
-                "sample",
-                "lot",
-                "format",
-                "storage_temp_c",
-                "placed_on",
-                "pulled_on",
-                before_temp_c=pl.col("before_placing_temp_c").fill_null(before_placing_c),
-                role=pl.col("role").fill_null("aged"),
-            ),
-            on="sample",
-        )
-        .join(
-            dosed.select("lot", "format", "style", "beer", "batch", "packaged_on"),
-            on=["lot", "format"],
-        )
-        .with_columns(
-            before_days=(pl.col("placed_on") - pl.col("packaged_on"))
-            .dt.total_days()
-            .cast(pl.Float64),
-            stored_days=(pl.col("pulled_on") - pl.col("placed_on"))
-            .dt.total_days()
-            .cast(pl.Float64),
-        )
-        .with_columns(
-            age_days=pl.col("before_days") + pl.col("stored_days"),
-            aged=(pl.col("role") == "aged") & (pl.col("stored_days") > 0),
-        )
+        .join(possible, on="sample")
         .sort("style", "format", "lot", "sample", "session", "assessor", "verdict")
     )
     astray = _astray(servings)
@@ -132,20 +120,66 @@ def gather(
     says_nothing = (pl.col("lower") == 0.0) & pl.col("upper").is_null()
     doses = dosed.select("lot", "format", "dose_ppb", "log_dose")
     return Evidence(
+        samples=possible,
         servings=servings,
         series=_series(answers).join(doses, on=["lot", "format"]).sort("aged", *_SERIES),
         brackets=brackets.filter(~says_nothing).join(doses, on=["lot", "format"]).sort(_SERIES),
         uninformative=brackets.filter(says_nothing).group_by("style").len("series").sort("style"),
         lots=dosed,
         astray=len(astray),
+        impossible=known.height - possible.height,
     )
+
+
+def _samples(samples: pl.DataFrame, dosed: pl.DataFrame, before_placing_c: float) -> pl.DataFrame:
+    """Join samples with their lots and tell their ages.
+
+    Aged beer tasted on the day it was placed has stood in its earlier storage alone: that is where
+    its days count.
+    """
+    fields = ["storage_temp_c", "stored_days", "before_days"]
+    placed_now = (pl.col("role") == "aged") & (pl.col("stored_days") == 0)
+    return (
+        samples.select(
+            "sample",
+            "lot",
+            "format",
+            "storage_temp_c",
+            "placed_on",
+            "pulled_on",
+            before_temp_c=pl.col("before_placing_temp_c").fill_null(before_placing_c),
+            role=pl.col("role").fill_null("aged"),
+        )
+        .join(
+            dosed.select("lot", "format", "style", "beer", "batch", "packaged_on"),
+            on=["lot", "format"],
+        )
+        .with_columns(
+            before_days=_days_between("packaged_on", "placed_on"),
+            stored_days=_days_between("placed_on", "pulled_on"),
+        )
+        .with_columns(age_days=pl.col("before_days") + pl.col("stored_days"))
+        .with_columns(
+            pl.when(placed_now).then(moved).otherwise(pl.col(name)).alias(name)
+            for name, moved in zip(
+                fields, [pl.col("before_temp_c"), pl.col("before_days"), pl.lit(0.0)], strict=True
+            )
+        )
+        .with_columns(aged=(pl.col("role") == "aged") & (pl.col("stored_days") > 0))
+        .sort("sample")
+    )
+
+
+def _days_between(first: str, second: str) -> pl.Expr:
+    return (pl.col(second) - pl.col(first)).dt.total_days().cast(pl.Float64)
 
 
 def _astray(servings: pl.DataFrame) -> list[str]:
     """Name assessors who reject blind fresh beer so often that no false alarm explains it.
 
     The likelihood takes at most 0.45 of an assessor's answers to be wrong; whoever is surely above
-    that answers another question. Where everybody is, the fresh beer is suspect, not the people.
+    that answers another question. Where more than half of those who had fresh beer are, the beer is
+    suspect, not the people.
     """
     fresh = (
         servings.filter((pl.col("role") == "fresh") & (pl.col("verdict") != "not sure"))
@@ -157,7 +191,7 @@ def _astray(servings: pl.DataFrame) -> list[str]:
     glasses, rejected = (fresh[name].to_numpy() for name in ("glasses", "rejected"))
     chance = np.asarray(stats.binom.sf(rejected - 1, glasses, MOST_WRONG))
     found = fresh.filter(pl.Series(chance) < _SURE)["assessor"].to_list()
-    return found if len(found) < servings["assessor"].n_unique() else []
+    return found if 2 * len(found) <= fresh.height else []
 
 
 def _series(answers: pl.DataFrame) -> pl.DataFrame:
@@ -174,6 +208,7 @@ def _series(answers: pl.DataFrame) -> pl.DataFrame:
 def _doses(lots: pl.DataFrame) -> pl.DataFrame:
     """Give every lot a dose: its own, else the mean of its style and format, its format, or 60."""
     own = pl.col("total_oxygen_ppb")
+    read = pl.col("packages_read").fill_null(0) > 0
     cell = own.log().mean().over("style", "format").exp()
     of_format = own.log().mean().over("format").exp()
     return (
@@ -181,17 +216,18 @@ def _doses(lots: pl.DataFrame) -> pl.DataFrame:
         .with_columns(
             batch=pl.col("batch").fill_null(pl.col("lot")),
             filled=pl.coalesce(own, cell, of_format, pl.lit(REFERENCE_DOSE_PPB)),
-            oxygen_from=pl.when(own.is_not_null())
+            oxygen_from=pl.when(read)
             .then(pl.lit("measured"))
-            .when(cell.is_not_null())
+            .when(read.any().over("style", "format"))
             .then(pl.lit("cell"))
-            .when(of_format.is_not_null())
+            .when(read.any().over("format"))
             .then(pl.lit("format"))
             .otherwise(pl.lit("assumed")),
         )
         .with_columns(
             dose_ppb=pl.coalesce(
-                "dose_ppb", pl.col("filled") + 90.0 * pl.col("ingress_ppb_per_day").fill_null(0.0)
+                "dose_ppb",
+                pl.col("filled") + DOSE_DAYS * pl.col("ingress_ppb_per_day").fill_null(0.0),
             ),
             total_oxygen_ppb=pl.col("filled"),
         )

@@ -43,7 +43,8 @@ DRAWS = 2_000
 SEED = 20
 _SPREAD_DRAWS = 25
 _WITHIN = 2.0
-_WIDEST_LOG_SPREAD = 1.0
+_NARROWEST_LOG_SPREAD, _WIDEST_LOG_SPREAD = -6.0, 1.0
+_STEEP = 0.5  # a gradient in log spreads that no maximum has
 _START = np.array([0.06, 0.12, 0.10, 0.30])
 
 
@@ -81,6 +82,11 @@ class LawDraws:
     law: Law
     params: Array
     spreads: Array
+
+    def every(self, number: int, of: int) -> LawDraws:
+        """Keep `number` of the `of` draws, evenly spread over the spreads drawn."""
+        kept = np.arange(number) * of // number
+        return LawDraws(self.law, self.params[kept], self.spreads[kept])
 
     @property
     def between(self) -> Array:
@@ -189,23 +195,33 @@ def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> 
             fits.append(fit_law(series, layout, law, start=start))
         except NotConverged as error:
             failed[law.name] = str(error)
-    if not fits:
+    rng = np.random.default_rng(seed)
+    near: list[LawFit] = []
+    drawn: list[LawDraws] = []
+    for fit in sorted(fits, key=lambda fit: -fit.log_likelihood):
+        if near and fit.log_likelihood <= near[0].log_likelihood - _WITHIN:
+            break
+        try:
+            drawn.append(draw(fit, draws, rng))
+            near.append(fit)
+        except NotConverged as error:
+            fits.remove(fit)
+            failed[fit.law.name] = str(error)
+    if not near:
         raise NotConverged(next(iter(failed.values())))
-    best = max(fits, key=lambda fit: fit.log_likelihood)
-    near = [fit for fit in fits if fit.log_likelihood > best.log_likelihood - _WITHIN]
+    best = near[0]
     weights = np.exp([fit.log_likelihood - best.log_likelihood for fit in near])
     weights /= weights.sum()
-    rng = np.random.default_rng(seed)
-    drawn = tuple(
-        draw(fit, max(1, round(draws * weight)), rng)
-        for fit, weight in zip(near, weights, strict=True)
+    shared = tuple(
+        part.every(max(1, round(draws * weight)), draws)
+        for part, weight in zip(drawn, weights, strict=True)
     )
     weight_of = dict(zip((fit.law.name for fit in near), weights, strict=True))
     likelihood_of = {fit.law.name: fit.log_likelihood for fit in fits}
     return StalingModel(
         best=best,
         terms=tuple(layout.terms(best.law)),
-        draws=drawn,
+        draws=shared,
         compared=tuple(
             LawCompared(
                 law.name,
@@ -267,7 +283,7 @@ def fit_law(
         last.append(mode)
         return -value, -gradient
 
-    bounds = [(-6.0, _WIDEST_LOG_SPREAD)] * len(SPREADS)
+    bounds = [(_NARROWEST_LOG_SPREAD, _WIDEST_LOG_SPREAD)] * len(SPREADS)
     found = optimize.minimize(
         negative,
         np.log(_START) if start is None else start,
@@ -277,7 +293,9 @@ def fit_law(
         options={"gtol": 5e-2, "maxiter": 60},
     )
     value, gradient = negative(found.x)
-    if not np.isfinite(value):
+    mode = last[-1]
+    inside = (found.x > _NARROWEST_LOG_SPREAD) & (found.x < _WIDEST_LOG_SPREAD)
+    if not np.isfinite(value) or np.abs(gradient[inside]).max(initial=0.0) > _STEEP:
         message = f"the spreads of the {law.name} fit did not settle"
         raise NotConverged(message)
     return LawFit(
@@ -285,7 +303,7 @@ def fit_law(
         log_likelihood=-value,
         log_spreads=found.x,
         spread_covariance=_spread_covariance(negative, found.x, gradient),
-        mode=last[-1],
+        mode=mode,
         laplace=laplace,
     )
 
@@ -313,7 +331,7 @@ def draw(fit: LawFit, number: int, rng: np.random.Generator) -> LawDraws:
     groups = min(_SPREAD_DRAWS, number)
     root = linalg.cholesky(fit.spread_covariance, lower=True)
     log_spreads = fit.log_spreads + rng.standard_normal((groups, len(SPREADS))) @ root.T
-    log_spreads = np.clip(log_spreads, -6.0, _WIDEST_LOG_SPREAD)
+    log_spreads = np.clip(log_spreads, _NARROWEST_LOG_SPREAD, _WIDEST_LOG_SPREAD)
     start = (fit.mode.effects, fit.mode.lots)
     params, spreads = [], []
     for group in range(groups):

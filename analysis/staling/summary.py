@@ -27,6 +27,14 @@ if TYPE_CHECKING:
 _CURVE_POINTS = 61
 _CURVE_EVERY = 5
 _BAND_POINTS = 31
+_STEPS = {
+    "style": pl.String,
+    **dict.fromkeys(["age_from", "age_to", "share_before", "share_after"], pl.Float64),
+}
+_BAND = {
+    "style": pl.String,
+    **dict.fromkeys(["age_days", "share_lower", "share_upper"], pl.Float64),
+}
 _AGED = pl.col("aged") & (pl.col("verdict") != "not sure")
 _FRESH = (
     ~pl.col("aged") & pl.col("role").is_in(["fresh", "aged"]) & (pl.col("verdict") != "not sure")
@@ -92,7 +100,8 @@ def curves(model: StalingModel, confidence: float) -> pl.DataFrame:
     for style in model.layout.styles:
         drawn = _tasted(model, style, _some(model.draws))
         best = _tasted(model, style, [model.estimate])
-        furthest = 1.1 * max(float(best.age_at(0.9)[0]), float(_intervals(model, style)[0].max()))
+        last = _intervals(model, style)[0].max(initial=0.0)
+        furthest = 1.1 * max(float(best.age_at(0.9)[0]), float(last))
         age = np.linspace(furthest / (_CURVE_POINTS - 1), furthest, _CURVE_POINTS - 1)
         log_age = np.log(age)
         number = len(drawn.activation_energy)
@@ -112,14 +121,20 @@ def curves(model: StalingModel, confidence: float) -> pl.DataFrame:
     return pl.concat(tables)
 
 
+def _bracketed(model: StalingModel) -> list[str]:
+    """Name the styles of which at least one series brackets an age."""
+    found = set(model.evidence.brackets["style"])
+    return [style for style in model.layout.styles if style in found]
+
+
 def turnbull_steps(model: StalingModel) -> pl.DataFrame:
     """Estimate each style's share rejected straight from its brackets, in days at 20 °C.
 
     Returns:
         style, age_from, age_to (null where it never ends), share_before, share_after.
     """
-    tables = []
-    for style in model.layout.styles:
+    tables = [pl.DataFrame(schema=_STEPS)]
+    for style in _bracketed(model):
         estimate = turnbull(*_intervals(model, style)[:2])
         after = np.cumsum(estimate.mass).clip(max=1.0)
         tables.append(
@@ -127,7 +142,7 @@ def turnbull_steps(model: StalingModel) -> pl.DataFrame:
                 {
                     "style": style,
                     "age_from": estimate.lower,
-                    "age_to": pl.Series(estimate.upper).replace(np.inf, None),
+                    "age_to": pl.Series(estimate.upper, dtype=pl.Float64).replace(np.inf, None),
                     "share_before": np.concatenate([[0.0], after[:-1]]),
                     "share_after": after,
                 }
@@ -144,8 +159,8 @@ def turnbull_bands(model: StalingModel, confidence: float) -> pl.DataFrame:
     Returns:
         style, age_days, share_lower, share_upper.
     """
-    tables = []
-    for style in model.layout.styles:
+    tables = [pl.DataFrame(schema=_BAND)]
+    for style in _bracketed(model):
         lower, upper, lots = _intervals(model, style)
         ages = np.unique(np.concatenate([lower, upper[np.isfinite(upper)]]))
         ages = np.linspace(0.0, float(ages.max()), _BAND_POINTS)[1:]
@@ -170,7 +185,7 @@ def gaps(model: StalingModel) -> pl.DataFrame:
         style, age_from, age_to, share; no row for a style without such a gap.
     """
     rows = []
-    for style in model.layout.styles:
+    for style in _bracketed(model):
         gap = largest_gap(turnbull(*_intervals(model, style)[:2]))
         if gap is not None and gap.wide:
             rows.append((style, gap.lower, gap.upper, gap.mass))

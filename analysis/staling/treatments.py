@@ -56,12 +56,17 @@ def treatments(model: StalingModel, share: float, confidence: float) -> pl.DataF
     rows = _days(model, ALLOWED, model.draws, model.layout, share, confidence)
     layout = replace(model.layout, faultless=True)
     for name, series in _readings(model.evidence, layout).items():
+        reasons = dict.fromkeys(
+            set(layout.styles) - set(series["style"]), "no series brackets an age"
+        )
         try:
-            _, drawn = redraw(model, Laplace(series, layout, model.law), _DRAWS)
+            if not series.is_empty():
+                _, drawn = redraw(model, Laplace(series, layout, model.law), _DRAWS)
+                found = _days(model, name, [drawn], layout, share, confidence)
+                rows += [row for row in found if row[0] not in reasons]
         except NotConverged as error:
-            rows += [(style, name, None, None, None, str(error)) for style in layout.styles]
-        else:
-            rows += _days(model, name, [drawn], layout, share, confidence)
+            reasons = dict.fromkeys(layout.styles, str(error))
+        rows += [(style, name, None, None, None, reasons[style]) for style in sorted(reasons)]
     return pl.DataFrame(rows, schema=_SCHEMA, orient="row").sort("style", maintain_order=True)
 
 

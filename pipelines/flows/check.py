@@ -12,7 +12,7 @@ from pipelines.readers.check import Known, check_tables
 from pipelines.readers.contract import TABLES
 from pipelines.readers.files import read_file
 from pipelines.store.connect import open_store
-from pipelines.store.intake import known_identifiers
+from pipelines.store.intake import known_days, known_identifiers
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -67,13 +67,14 @@ def check_files(files: Sequence[Path], config: Config, say: Callable[[str], None
 def _known(tables: Sequence[RawTable], config: Config, say: Callable[[str], None]) -> Known:
     if config.paths.database.exists():
         with open_store(config.paths.database, read_only=True) as connection:
-            return Known(**known_identifiers(connection))
+            return Known(**known_identifiers(connection), dated=known_days(connection))
     given = {table.table for table in tables} | {"meters"}
     named = _named(tables)
     missing = sorted(named.keys() - given)
     if missing:
         say(f"there is no store yet, so names of {', '.join(missing)} could not be looked up")
-    return Known(**{name: frozenset(named[name]) for name in missing})
+    assumed: dict[str, Any] = {name: frozenset(named[name]) for name in missing}
+    return Known(**assumed)
 
 
 def _named(tables: Sequence[RawTable]) -> dict[str, set[Any]]:

@@ -26,6 +26,7 @@ from pipelines.readers.grids import unopened
 from pipelines.store.connect import open_store
 from pipelines.store.intake import (
     Load,
+    known_days,
     known_files,
     known_identifiers,
     outstanding,
@@ -140,7 +141,7 @@ def ingest(config: Config, say: Callable[[str], None]) -> IngestSummary:
         found = _look_through(paths, config, connection, say)
         anew = {str(recorded["file"]) for recorded in found.files}
         waiting = _waiting(config, connection, anew)
-        known = Known(**known_identifiers(connection))
+        known = Known(**known_identifiers(connection), dated=known_days(connection))
         checked = check_tables([*found.tables, *waiting], known, config.site)
         if not found.files and not any(t.height for t in checked.tables.values()):
             say(

@@ -15,6 +15,8 @@ from pipelines.readers.files import Mention
 from pipelines.readers.names import did_you_mean, listed
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from pipelines.readers.columns import Column, Table
 
 _HINTED = 20  # a nearest name is searched for that many names a column, as it takes its time
@@ -47,6 +49,8 @@ class Known:
     routes: frozenset[str] = frozenset()
     assessors: frozenset[str] = frozenset()
     meters: frozenset[str] = frozenset()
+    dated: Mapping[str, pl.DataFrame] = field(default_factory=dict)
+    """`lots` with lot, format and packaged_on, `samples` with sample and pulled_on."""
 
 
 @dataclass
@@ -67,7 +71,7 @@ class References:
             for kind in ("beers", "formats", "samples", "routes", "assessors", "meters")
         }
         names["lots"] = {lot for lot, _ in known.lots}
-        return cls(names, set(known.lots))
+        return cls(names, set(known.lots), dated=dict(known.dated))
 
     def add(self, table: Table, typed: pl.DataFrame, good: pl.DataFrame) -> None:
         """Take in a checked table: its good rows can be named, its withdrawn ones no longer."""
@@ -89,7 +93,10 @@ class References:
         self.refused[kind] = set(typed[name].drop_nulls()) - self.names[kind] - set(good[name])
         if kind in _DATED:
             keys, day = _DATED[kind]
-            self.dated[kind] = standing.select(*keys, day).unique(keys)
+            older = self.dated.get(kind, standing.select(*keys, day).clear())
+            self.dated[kind] = pl.concat(
+                [standing.select(*keys, day).unique(keys), older.join(good, on=keys, how="anti")]
+            )
 
     def check(self, table: Table, typed: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
         """Check what a table's rows name.

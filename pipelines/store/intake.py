@@ -116,16 +116,28 @@ def known_files(connection: duckdb.DuckDBPyConnection) -> dict[str, str]:
     )
 
 
-def known_identifiers(connection: duckdb.DuckDBPyConnection) -> dict[str, frozenset[Any]]:
+def known_identifiers(connection: duckdb.DuckDBPyConnection) -> dict[str, Any]:
     """Give what later rows may refer to, as it stands now.
 
     Returns:
-        `beers`, `formats`, `samples`, `routes`, `assessors` and `meters` as texts, `lots` as pairs
-        of lot and format.
+        Sets: `beers`, `formats`, `samples`, `routes`, `assessors` and `meters` of texts, `lots` of
+        pairs of lot and format.
     """
     return {
         name: frozenset(row if len(row) > 1 else row[0] for row in connection.sql(query).fetchall())
         for name, query in _IDENTIFIERS.items()
+    }
+
+
+def known_days(connection: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]:
+    """Give the days that later rows may not come before.
+
+    Returns:
+        `lots` with lot, format and packaged_on, `samples` with sample and pulled_on.
+    """
+    return {
+        "lots": connection.sql("SELECT lot, format, packaged_on FROM core.lots").pl(),
+        "samples": connection.sql("SELECT sample, pulled_on FROM core.samples").pl(),
     }
 
 

@@ -82,7 +82,7 @@ def evidence_of() -> Callable[..., Evidence]:
             schema_overrides=dict.fromkeys(("assessor", "sample", "verdict"), pl.String),
         )
         oxygen = lots.select("lot", "format").with_columns(
-            total_oxygen_ppb=60.0, ingress_ppb_per_day=0.0, dose_ppb=60.0
+            packages=6, total_oxygen_ppb=60.0, ingress_ppb_per_day=0.0, dose_ppb=60.0
         )
         beers = pl.DataFrame({"beer": ["beer"], "style": ["style"], "abv_pct": [5.0]})
         return gather(beers, lots, samples, tastings, oxygen, before_placing_c=4.0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -83,7 +84,7 @@ def _simulated(
             oxygen,
             schema=["lot", "format", "total_oxygen_ppb", "ingress_ppb_per_day", "dose_ppb"],
             **named,
-        ),
+        ).with_columns(packages=pl.lit(6)),
         before_placing_c=4.0,
     )
 
@@ -120,9 +121,7 @@ def test_two_temperatures_are_always_straight() -> None:
     """Nothing can be said of a curve through two points."""
     evidence = _simulated(_straight)
     kept = evidence.series.filter(~pl.col("aged") | pl.col("storage_temp_c").is_between(10, 35))
-    two = Evidence(
-        evidence.servings, kept, evidence.brackets, evidence.uninformative, evidence.lots
-    )
+    two = replace(evidence, series=kept)
     assert curvature(fit_staling(two, draws=50)).is_empty()
 
 

@@ -33,16 +33,19 @@ def small(assessed: Assessment) -> tuple[pl.DataFrame, Layout]:
 def test_the_gradient_is_that_of_the_marginal_likelihood(
     law: Law, small: tuple[pl.DataFrame, Layout]
 ) -> None:
-    """Central differences of Φ in each log spread, mode and determinant moving along."""
+    """Central differences of Φ in each log spread, mode and determinant moving along.
+
+    The mode is found to 1e-4 of its standard deviations; shorter steps would measure that.
+    """
     laplace = Laplace(*small, law)
     at = np.log(SPREADS_NOW)
     _, gradient, mode = laplace.marginal(at)
     start = (mode.effects, mode.lots)
     for place in range(len(SPREADS)):
         moved = np.zeros(len(SPREADS))
-        moved[place] = 1e-3
+        moved[place] = 1e-2
         above, below = (laplace.marginal(at + sign * moved, start)[0] for sign in (1.0, -1.0))
-        assert gradient[place] == pytest.approx((above - below) / 2e-3, rel=1e-3, abs=1e-3)
+        assert gradient[place] == pytest.approx((above - below) / 2e-2, rel=2e-3, abs=2e-3)
 
 
 def test_the_schur_complement_is_the_dense_matrix(small: tuple[pl.DataFrame, Layout]) -> None:
