@@ -29,16 +29,19 @@ KNOWS_NOTHING_OF = {
         "pipelines.store",
         "pipelines.config",
         "pipelines.flows",
+        "pipelines.commands",
         "pipelines.cli",
     ),
     "pipelines.store": (
         "pipelines.readers",
         "pipelines.config",
         "pipelines.flows",
+        "pipelines.commands",
         "pipelines.cli",
     ),
-    "pipelines.config": ("pipelines.flows", "pipelines.cli"),
-    "pipelines.flows": ("pipelines.cli",),
+    "pipelines.config": ("pipelines.flows", "pipelines.commands", "pipelines.cli"),
+    "pipelines.flows": ("pipelines.commands", "pipelines.cli"),
+    "pipelines.commands": ("pipelines.cli",),
 }
 # From the bottom up: a part imports from rows below its own, never from its siblings.
 ROWS_OF_ANALYSIS = (

@@ -1,0 +1,1 @@
+"""The commands of `stalecurve`, one module for each kind of work."""

@@ -1,0 +1,8 @@
+"""The configuration of a brewery: one TOML file, checked whole before anything runs."""
+
+from __future__ import annotations
+
+from pipelines.config.load import DEFAULT_QUESTION, default_config, load_config
+from pipelines.config.records import Config, StylePolicy
+
+__all__ = ["DEFAULT_QUESTION", "Config", "StylePolicy", "default_config", "load_config"]

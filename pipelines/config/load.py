@@ -1,0 +1,140 @@
+"""The configuration: one TOML file, checked whole before anything runs.
+
+Every fault of the file is told in one error: its key path, what stands there, what was expected.
+An unknown key is a fault, because a misspelt policy that is silently the default ends on a label.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from pipelines.config.records import (
+    Brewery,
+    Config,
+    Oxygen,
+    Panel,
+    Paths,
+    Policy,
+    Safety,
+    Storage,
+    StylePolicy,
+)
+from pipelines.config.section import Section
+from pipelines.config.site import site_of
+from pipelines.errors import ConfigError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+DEFAULT_QUESTION = "Would this still be served as the beer it is meant to be, for its age?"
+
+
+def load_config(path: Path) -> Config:
+    """Read and check a configuration file.
+
+    Args:
+        path: The TOML file; relative paths in it are taken from its folder.
+
+    Returns:
+        The configuration, defaults filled in.
+
+    Raises:
+        ConfigError: The file is missing or not TOML, or holds faults; the text lists all of them.
+    """
+    try:
+        values = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except FileNotFoundError:
+        message = (
+            f"there is no configuration file {path}: go to the brewery's folder, "
+            "or name the file with --config"
+        )
+        raise ConfigError(message) from None
+    except OSError as error:
+        message = f"{path} cannot be read: {error.strerror}"
+        raise ConfigError(message) from error
+    except UnicodeDecodeError as error:
+        message = f"{path} is not UTF-8 text: save it with that encoding"
+        raise ConfigError(message) from error
+    except tomllib.TOMLDecodeError as error:
+        message = f"{path} is not TOML: {error}"
+        raise ConfigError(message) from error
+
+    faults: list[str] = []
+    config = _config(Section("", values, faults), path.resolve().parent)
+    if not config.brewery.name and not any(fault.startswith("brewery") for fault in faults):
+        faults.insert(0, "brewery.name is missing, expected the brewery's name")
+    if faults:
+        count = "a fault" if len(faults) == 1 else f"{len(faults)} faults"
+        message = "\n  ".join([f"{path} has {count}:", *faults])
+        raise ConfigError(message)
+    return config
+
+
+def default_config(folder: Path) -> Config:
+    """What holds in a folder without a configuration file: defaults alone, no name."""
+    return _config(Section("", {}, []), folder.resolve())
+
+
+def _config(top: Section, folder: Path) -> Config:
+    brewery, paths, panel = top.section("brewery"), top.section("paths"), top.section("panel")
+    storage, oxygen, safety = top.section("storage"), top.section("oxygen"), top.section("safety")
+    config = Config(
+        folder=folder,
+        brewery=Brewery(name=brewery.text("name", ""), timezone=_timezone(brewery)),
+        paths=Paths(
+            inbox=folder / paths.text("inbox", "inbox"),
+            database=folder / paths.text("database", "stalecurve.duckdb"),
+            pages=folder / paths.text("pages", "pages"),
+        ),
+        panel=Panel(
+            question=panel.text("question", DEFAULT_QUESTION),
+            asked_since=panel.day("asked_since"),
+        ),
+        policy=_policy(top.section("policy")),
+        storage=Storage(before_placing_c=storage.number("before_placing_c", 4.0, -5.0, 40.0)),
+        oxygen=Oxygen(
+            shaken_temperature_c=oxygen.number("shaken_temperature_c", 20.0, -2.0, 40.0),
+            late_after_minutes=oxygen.number("late_after_minutes", 120.0, 1.0, 10_080.0),
+        ),
+        safety=Safety(validated=_validated(safety.section("validated"))),
+        site=site_of(top),
+    )
+    for section in (top, brewery, paths, panel, storage, oxygen, safety):
+        section.close()
+    return config
+
+
+def _policy(section: Section) -> Policy:
+    overriding = section.section("styles").sections()
+    policy = Policy(
+        share_rejected=section.number("share_rejected", 0.25, 0.01, 0.90),
+        confidence=section.number("confidence", 0.90, 0.50, 0.99),
+        rounding=section.choice("rounding", "week", ("day", "week")),
+        cap_days=section.whole("cap_days", 365, 1, 7300),
+        cap_at_oldest_tasted=section.flag("cap_at_oldest_tasted", default=True),
+        styles={
+            style: StylePolicy(cap_days=own.whole("cap_days", 365, 1, 7300))
+            for style, own in overriding.items()
+        },
+    )
+    for closed in (section, *overriding.values()):
+        closed.close()
+    for own in overriding.values():
+        if not own.values:
+            section.faults.append(f"{own.path} says nothing, expected cap_days")
+    return policy
+
+
+def _timezone(section: Section) -> str:
+    name = section.text("timezone", "Europe/Berlin")
+    try:
+        ZoneInfo(name)
+    except (ValueError, OSError, KeyError):
+        section.fault("timezone", 'a time zone such as "Europe/Berlin"')
+    return name
+
+
+def _validated(section: Section) -> dict[str, str]:
+    return {beer: section.text(beer, "") for beer in section.values}
