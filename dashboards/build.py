@@ -6,8 +6,10 @@ half of a run. The same store gives the same bytes.
 
 from __future__ import annotations
 
+import ctypes
 import os
 import shutil
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,6 +30,7 @@ ASSETS = Path(__file__).parent / "assets"
 LENGTHS = pl.col(
     "^(shelf_life_days.*|oldest_tasted_days|total_oxygen_ppb|activation_energy_kj_mol)$"
 )
+_EXCHANGE = 2  # RENAME_EXCHANGE of linux/fs.h
 MARK = '<meta name="generator" content="stalecurve">'
 
 
@@ -43,8 +46,9 @@ def build(database: Path, pages: Path) -> tuple[Path, ...]:
         FolderError: The folder holds something that is no page of ours, or cannot be written.
     """
     results = read_results(database)
-    made = pages.with_name(f".{pages.name}.{os.getpid()}")
+    made = pages.with_name(f".{pages.name}.new")
     try:
+        _bring_back(pages)
         _check_ours(pages)
         pages.parent.mkdir(parents=True, exist_ok=True)
         shutil.rmtree(made, ignore_errors=True)
@@ -102,10 +106,32 @@ def _check_ours(pages: Path) -> None:
 
 
 def _swap(made: Path, pages: Path) -> None:
-    """Put the new folder in the old one's place."""
-    old = pages.with_name(f".{pages.name}.{os.getpid()}.old")
-    shutil.rmtree(old, ignore_errors=True)
-    if pages.exists():
+    """Put the new folder in the old one's place, in one step where the system has one."""
+    if not pages.exists():
+        made.rename(pages)
+    elif not _exchanged(made, pages):
+        old = _old(pages)
         pages.rename(old)
-    made.rename(pages)
+        made.rename(pages)
+        shutil.rmtree(old, ignore_errors=True)
+
+
+def _exchanged(made: Path, pages: Path) -> bool:
+    """Exchange two folders in one step: Linux can, Python has no call for it."""
+    if sys.platform != "linux":
+        return False
+    renameat2 = getattr(ctypes.CDLL(None), "renameat2", None)
+    new, old = (os.fsencode(path.absolute()) for path in (made, pages))
+    return renameat2 is not None and renameat2(0, new, 0, old, _EXCHANGE) == 0
+
+
+def _bring_back(pages: Path) -> None:
+    """Undo a swap in two steps that was cut between them."""
+    old = _old(pages)
+    if old.exists() and not pages.exists():
+        old.rename(pages)
     shutil.rmtree(old, ignore_errors=True)
+
+
+def _old(pages: Path) -> Path:
+    return pages.with_name(f".{pages.name}.old")
