@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import time
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -59,12 +59,14 @@ def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
     try:
         yield
         connection.commit()
-    except duckdb.IOException as error:
-        connection.rollback()
-        message = f"The store could not be written, so nothing was changed: {_first_line(error)}"
-        raise StoreError(message) from error
-    except BaseException:
-        connection.rollback()
+    except BaseException as error:
+        with suppress(duckdb.Error):  # a commit that failed has ended the transaction already
+            connection.rollback()
+        if isinstance(error, duckdb.IOException) or "Failed to commit" in str(error):
+            message = (
+                f"The store could not be written, so nothing was changed: {_first_line(error)}"
+            )
+            raise StoreError(message) from error
         raise
 
 
@@ -91,5 +93,5 @@ def _connect(path: Path, read_only: bool, deadline: float) -> duckdb.DuckDBPyCon
         time.sleep(_PAUSE_SECONDS)
 
 
-def _first_line(error: duckdb.Error) -> str:
+def _first_line(error: BaseException) -> str:
     return str(error).partition("\n")[0]
