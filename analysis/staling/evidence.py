@@ -138,10 +138,10 @@ def gather(
 def _samples(samples: pl.DataFrame, dosed: pl.DataFrame, before_placing_c: float) -> pl.DataFrame:
     """Join samples with their lots and tell their ages.
 
-    Aged beer tasted on the day it was placed has stood in its earlier storage alone: that is where
-    its days count.
+    Beer pulled on the day it was placed has stood in its earlier storage alone: that is where its
+    days count.
     """
-    placed_now = (pl.col("role") == "aged") & (pl.col("stored_days") == 0)
+    placed_now = pl.col("stored_days") == 0
     return (
         samples.select(
             "sample",
