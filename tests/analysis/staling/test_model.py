@@ -139,9 +139,7 @@ def test_a_law_that_does_not_settle_leaves_the_others(
 ) -> None:
     """It has a reason and no weight; the draws are shared among the rest, the best among them."""
     once = [True] if when == "from the start" else []
-    last = replace(
-        LOGNORMAL, log_survival=lambda w: once.append(True) or LOGNORMAL.log_survival(w)
-    )
+    last = replace(LOGNORMAL, log_survival=lambda w: once.append(True) or LOGNORMAL.log_survival(w))
     evidence = evidence_of(STALE_AT_60)
     model = fit_staling(evidence, draws=100, laws=(WEIBULL, _broken(LOGLOGISTIC, once), last))
     weibull, broken, lognormal = model.compared
