@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 
 from pipelines.errors import ConfigError
 from pipelines.readers.contract import TABLES
-from pipelines.readers.names import did_you_mean
+from pipelines.readers.names import did_you_mean, fold
 from pipelines.readers.site import Attribute, Site
 
 if TYPE_CHECKING:
@@ -357,8 +357,9 @@ def _words(section: _Section) -> dict[str, list[str]]:
 
 def _attributes(section: _Section) -> dict[str, Attribute]:
     attributes = {}
+    taken = {fold(heading) for heading in TABLES["tastings"].headings}
     for name, own in section.sections().items():
-        if name in TABLES["tastings"].headings:
+        if fold(name) in taken:
             section.faults.append(f"{own.path}: {name} is a column of tastings already")
         attribute = Attribute(
             low=own.number("low", 0.0, -1e6, 1e6),
