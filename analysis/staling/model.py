@@ -33,6 +33,8 @@ from analysis.staling.verdicts import error_share
 from analysis.survival.laws import LAWS, Law
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from analysis.staling.evidence import Evidence
@@ -174,13 +176,16 @@ class StalingModel:
         return "fitted" if self.standard_errors[position] <= 0.5 * assumed else "prior"
 
 
-def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> StalingModel:
+def fit_staling(
+    evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED, laws: Sequence[Law] = LAWS
+) -> StalingModel:
     """Fit the laws and draw what their parameters may be.
 
     Args:
         evidence: series and lots.
         draws: number of parameter draws over all laws.
         seed: of the draws.
+        laws: the laws of W to compare.
 
     Raises:
         NotEstimable: there are no verdicts on aged beer, or nothing was rejected.
@@ -189,7 +194,7 @@ def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> 
     series, layout = designed(evidence)
     fits: list[LawFit] = []
     failed: dict[str, str] = {}
-    for law in LAWS:
+    for law in laws:
         try:
             start = fits[-1].log_spreads if fits else np.log(_START)
             fits.append(fit_law(series, layout, law, start=start))
@@ -205,7 +210,6 @@ def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> 
             drawn.append(draw(fit, draws, rng))
             near.append(fit)
         except NotConverged as error:
-            fits.remove(fit)
             failed[fit.law.name] = str(error)
     if not near:
         raise NotConverged(next(iter(failed.values())))
@@ -217,7 +221,7 @@ def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> 
         for part, weight in zip(drawn, weights, strict=True)
     )
     weight_of = dict(zip((fit.law.name for fit in near), weights, strict=True))
-    likelihood_of = {fit.law.name: fit.log_likelihood for fit in fits}
+    likelihood_of = {f.law.name: f.log_likelihood for f in fits if f.law.name not in failed}
     return StalingModel(
         best=best,
         terms=tuple(layout.terms(best.law)),
@@ -229,7 +233,7 @@ def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> 
                 float(weight_of.get(law.name, 0.0)),
                 failed.get(law.name),
             )
-            for law in LAWS
+            for law in laws
         ),
         evidence=evidence,
     )
@@ -294,8 +298,8 @@ def fit_law(
     )
     value, gradient = negative(found.x)
     mode = last[-1]
-    inside = (found.x > _NARROWEST_LOG_SPREAD) & (found.x < _WIDEST_LOG_SPREAD)
-    if not np.isfinite(value) or np.abs(gradient[inside]).max(initial=0.0) > _STEEP:
+    downhill = np.clip(found.x - gradient, _NARROWEST_LOG_SPREAD, _WIDEST_LOG_SPREAD)
+    if not np.isfinite(value) or np.abs(downhill - found.x).max() > _STEEP:
         message = f"the spreads of the {law.name} fit did not settle"
         raise NotConverged(message)
     return LawFit(
