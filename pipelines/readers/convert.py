@@ -33,7 +33,10 @@ TYPES: dict[str, pl.DataType] = {
 }
 
 SCORE = "score: "  # before an attribute's name, which may be that of any column
-WRITTEN_IN = "written in"  # the heading that a wide value stood under
+# What the text carries beside its columns; no heading begins with a space.
+WRITTEN_IN = " written in"  # the heading that a wide value stood under
+WRITTEN_FOR = " written for"  # the column that it is the value of
+DAY_FIRST = " day first"  # whether its dates begin with the day; null where nobody said
 
 _NUMBER = r"^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$"
 _COMMA = r"^([+-]?\d+),(\d+)$"
@@ -97,11 +100,7 @@ def convert(table: Table, text: pl.DataFrame, site: Site) -> tuple[pl.DataFrame,
     typed = text.with_columns(
         *(_value(column, site).alias(column.name) for column in (*columns, *scores)), **derived
     )
-    found = [
-        fault
-        for column in (*columns, *scores)
-        for fault in _faults(column, text, typed, wide=bool(table.wide))
-    ]
+    found = [fault for column in (*columns, *scores) for fault in _faults(column, text, typed)]
     if "scores" in table.derived:
         by_name = {column.name[len(SCORE) :]: pl.col(column.name) for column in scores}
         typed = typed.with_columns(scores=json_object(by_name)).drop(
@@ -202,13 +201,11 @@ def _words(text: pl.Expr, choices: Sequence[str], site: Site) -> pl.Expr:
     return pl.when(sound).then(parts.list.join(";"))
 
 
-def _faults(
-    column: Column, text: pl.DataFrame, typed: pl.DataFrame, *, wide: bool
-) -> list[pl.DataFrame]:
+def _faults(column: Column, text: pl.DataFrame, typed: pl.DataFrame) -> list[pl.DataFrame]:
     """Every cell of a column that is empty and must not be, unreadable, or out of bounds."""
     written, value = text[column.name], typed[column.name]
-    under = pl.col(WRITTEN_IN) if wide and column.name == "value" else pl.lit(column.name)
-    under = under.str.strip_prefix(SCORE)
+    plain = pl.lit(column.name.removeprefix(SCORE))
+    under = pl.when(pl.col(WRITTEN_FOR) == column.name).then(WRITTEN_IN).otherwise(plain)
     found: list[tuple[pl.Series, str]] = []
     if column.kind in _NOT_A:
         unread = written.is_not_null() & value.is_null()
