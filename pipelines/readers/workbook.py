@@ -107,46 +107,28 @@ def _sheet(
 ) -> tuple[str, pl.DataFrame]:
     batch, errors = sheet.to_arrow_with_errors()
     numbers = [column.absolute_index for column in sheet.available_columns()]
-    cells = pl.DataFrame(batch)
-    cells = cells.rename(dict(zip(cells.columns, map(_column, numbers), strict=True)))
     text = pl.all().cast(pl.String).str.replace(_LEAP_OF_EXCEL, "").str.replace(_BARE_DAY, "$1")
-    shown = {
-        (error.position[0], numbers[error.position[1]]): _shown(error.detail)
-        for error in (errors.errors if errors else ())
-    }
-    shown |= {
-        (formula.row, formula.column): UNCALCULATED + formula.text
-        for formula in formulas.get(sheet.name, ())
-    }
-    return sheet.name, _numbered(_with(cells.with_columns(text), shown))
-
-
-def _column(number: int) -> str:
-    return f"column {number + 1}"
+    columns = dict(zip(numbers, pl.DataFrame(batch).select(text), strict=True))
+    shown: dict[int, dict[int, str]] = {}
+    for error in errors.errors if errors else ():
+        row, position = error.position
+        shown.setdefault(numbers[position], {})[row] = _shown(error.detail)
+    for formula in formulas.get(sheet.name, ()):
+        shown.setdefault(formula.column, {})[formula.row] = UNCALCULATED + formula.text
+    height = max([batch.num_rows, *(row + 1 for texts in shown.values() for row in texts)])
+    for number, texts in shown.items():
+        there: list[str | None] = columns[number].to_list() if number in columns else []
+        there += [None] * (height - len(there))
+        for row, what in texts.items():
+            there[row] = what
+        columns[number] = pl.Series(there, dtype=pl.String)
+    cells = pl.DataFrame(
+        columns[number].extend_constant(None, height - len(columns[number])).alias(name)
+        for number, name in ((number, f"column {number + 1}") for number in sorted(columns))
+    )
+    return sheet.name, cells.with_columns(row_number=pl.int_range(1, height + 1, dtype=pl.Int32))
 
 
 def _shown(detail: str) -> str:
     error = _ERROR.search(detail)
     return _SHOWN.get(error[1], "#VALUE!") if error else _HASHES
-
-
-def _with(cells: pl.DataFrame, shown: Mapping[tuple[int, int], str]) -> pl.DataFrame:
-    """Cells with some texts put in their places, row and column counted from 0."""
-    if not shown:
-        return cells
-    height = max(cells.height, *(row + 1 for row, _ in shown))
-    texts: dict[int, list[str | None]] = {}
-    for (row, column), text in shown.items():
-        if column not in texts:
-            there = cells[_column(column)].to_list() if _column(column) in cells.columns else []
-            texts[column] = there + [None] * (height - len(there))
-        texts[column][row] = text
-    more = pl.DataFrame(schema=cells.schema).clear(height - cells.height)
-    longer = pl.concat([cells, more])
-    added = [pl.Series(_column(column), texts[column], dtype=pl.String) for column in texts]
-    whole = longer.with_columns(added) if longer.width else pl.DataFrame(added)
-    return whole.select(sorted(whole.columns, key=lambda name: int(name.split()[1])))
-
-
-def _numbered(cells: pl.DataFrame) -> pl.DataFrame:
-    return cells.with_columns(row_number=pl.int_range(1, cells.height + 1, dtype=pl.Int32))

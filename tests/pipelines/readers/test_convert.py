@@ -95,7 +95,15 @@ def test_cells_that_are_read(
         ("beers", BEER, "beer", "x" * 65, "too long", "a name or code of up to 64 characters"),
         ("beers", BEER, "pasteurised", "1,234", "neither yes nor no", "yes or no"),
         ("lots", LOT, "packaged_on", "2026-02-30", "not a date", "a day such as 2026-04-07"),
-        ("lots", LOT, "packaged_on", "05.01.2026", "not a date", "a day such as 2026-04-07"),
+        (
+            "lots",
+            LOT,
+            "packaged_on",
+            "05.01.2026",
+            "a date whose day and month may be either way round",
+            "a day such as 2026-04-07; or say day_first = true (or false) under [dates] in the "
+            "configuration",
+        ),
         ("lots", LOT, "packaged_on", "1900-01-05", "not a date", "a day such as 2026-04-07"),
         (
             "lots",
