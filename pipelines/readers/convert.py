@@ -122,7 +122,9 @@ def _days_with_year_first(text: pl.DataFrame, columns: Sequence[Column]) -> pl.D
     if text[DAY_FIRST].null_count() == text.height:
         return text
     days = [column.name for column in columns if column.kind in _DAYS]
-    return text.with_columns(with_year_first(pl.col(name), pl.col(DAY_FIRST)) for name in days)
+    return text.with_columns(
+        with_year_first(pl.col(name), pl.col(DAY_FIRST)).alias(name) for name in days
+    )
 
 
 def _value(column: Column, site: Site) -> pl.Expr:

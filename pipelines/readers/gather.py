@@ -140,7 +140,7 @@ def _misshapen(table: Table, sheet: RawTable, numbers: pl.Series) -> pl.DataFram
             rows,
             every,
             column=name,
-            value=pl.col(name),
+            value=pl.col(name) if name in rows.columns else pl.lit(""),
             reason=f"more than one heading means {name}",
             expected=f"one column headed {name}",
             kind="value",

@@ -24,6 +24,8 @@ OXYGEN = {
 TASTING = {"session": "S1", "tasted_on": "2026-04-07", "assessor": "AB", "sample": "P1"}
 COMPLAINT = {"complaint": "C1", "received_on": "2026-04-07", "category": "stale"}
 
+OR_SAY = "; or say day_first = true (or false) under [dates] in the configuration"
+
 
 def write(inbox: Inbox, table: str, row: dict[str, str]) -> None:
     """Write a table of one row, every cell in quotation marks."""
@@ -101,8 +103,7 @@ def test_cells_that_are_read(
             "packaged_on",
             "05.01.2026",
             "a date whose day and month may be either way round",
-            "a day such as 2026-04-07; or say day_first = true (or false) under [dates] in the "
-            "configuration",
+            f"a day such as 2026-04-07{OR_SAY}",
         ),
         ("lots", LOT, "packaged_on", "1900-01-05", "not a date", "a day such as 2026-04-07"),
         (
