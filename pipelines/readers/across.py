@@ -65,12 +65,14 @@ def one_row_a_value(
         The cells with the column in place of the headings, where each value was written, and what
         for; the numbers of these rows; and a fault frame of the rows with nothing there.
     """
+    spread = (layout.across, layout.value)
     names = headings_across(cells.columns, table, site, layout)
-    rows = cells.with_columns(numbers.alias(_ROW))
     filled = (
-        rows.unpivot(
+        cells.drop(spread, strict=False)
+        .with_columns(numbers.alias(_ROW))
+        .unpivot(
             on=names,
-            index=[name for name in rows.columns if name not in {*names, *_taken(layout)}],
+            index=[_ROW, *(name for name in cells.columns if name not in {*names, *spread})],
             variable_name=WRITTEN_IN,
             value_name=layout.value,
         )
@@ -93,8 +95,3 @@ def one_row_a_value(
         kind="missing",
     )
     return long.drop(_ROW), long[_ROW].alias(numbers.name), empty
-
-
-def _taken(layout: Layout) -> tuple[str, str]:
-    """The columns that the headings and their cells become."""
-    return layout.across, layout.value
