@@ -27,7 +27,7 @@ def decoded(content: bytes, file: str) -> str:
     try:
         text = _text_of(content)
     except UnicodeDecodeError as error:
-        row = content.count(b"\n", 0, error.start) + 1
+        row = error.object.count(b"\n", 0, error.start) + 1
         raise ReadError(_refusal(file, row)) from error
     if "\0" in text:  # as in UTF-16 without its mark, or in what is no text at all
         raise ReadError(_refusal(file, text.count("\n", 0, text.index("\0")) + 1))

@@ -62,15 +62,18 @@ def read_grids(path: Path, file: str, site: Site) -> tuple[Grid, ...] | None:
     if reader is None:
         return None
     try:
-        _refuse_large(path, file, site.limits)
+        _refuse_size(path, file, site.limits)
         grids = reader(path, file, site)
     except OSError as error:
         raise ReadError(unopened(file, error)) from error
     return tuple(Grid(grid.sheet, _stripped(grid.cells), grid.ragged) for grid in grids)
 
 
-def _refuse_large(path: Path, file: str, limits: Limits) -> None:
+def _refuse_size(path: Path, file: str, limits: Limits) -> None:
     size = path.stat().st_size / MEGABYTE
+    if not size and _READERS[path.suffix.lower()] is not _text:
+        message = f"{file} is empty (0 bytes): save it again and put it back"
+        raise ReadError(message)
     if size > limits.largest_file_mb:
         message = (
             f"{file} has {size:.0f} MB, more than the {limits.largest_file_mb:g} MB that a file "

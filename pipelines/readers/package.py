@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import posixpath
 import re
+import sys
 import zipfile
 import zlib
 from dataclasses import dataclass, field
@@ -90,7 +91,7 @@ def _unpacked(package: zipfile.ZipFile, file: str, limits: Limits) -> dict[str, 
     most = int(limits.largest_file_mb * MEGABYTE * _UNPACKED)
     parts, left = {}, most
     for part in package.infolist():
-        part.file_size = left + 1  # the part ends where it ends, or when there is too much of it
+        part.file_size = sys.maxsize
         with package.open(part) as opened:
             content = opened.read(left + 1)
         left -= len(content)

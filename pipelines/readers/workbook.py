@@ -59,7 +59,7 @@ def read_workbook(path: Path, file: str, limits: Limits) -> list[tuple[str, pl.D
         counts them, and `row_number` Int32.
 
     Raises:
-        ReadError: It is empty, broken, locked by a password, too large, or no workbook.
+        ReadError: It is broken, locked by a password, too large, or no workbook.
     """
     import fastexcel
 
@@ -87,9 +87,6 @@ def read_workbook(path: Path, file: str, limits: Limits) -> list[tuple[str, pl.D
 
 def _refuse_what_is_none(path: Path, file: str) -> None:
     content = path.read_bytes()
-    if not content:
-        message = f"{file} is empty (0 bytes): save it again and put it back"
-        raise ReadError(message)
     if content.startswith(_COMPOUND) and _ENCRYPTED in content:
         message = f"{file} is protected by a password: save it without one and put it back"
         raise ReadError(message)
