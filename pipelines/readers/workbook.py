@@ -1,7 +1,7 @@
 """Workbooks to text, sheet by sheet: every cell as it is stored, none empty that shows something.
 
 An error and a formula without a stored value come as a text of their own, which no column takes
-for a value, so that the row is set aside and says why.
+for a value, so that the row is set aside and says why. A number has up to nine decimals.
 """
 
 from __future__ import annotations
