@@ -90,6 +90,10 @@ ODD = (
     *("TRUE", "yes", "void", "null", "None", '"', '""', "a\nb", "a\r\nb", "a\tb", "\\", "{}", "[]"),
     *("x" * 65, "x" * 40_000, "\x7f", "\x85", "\u2028", "🍺", "A, B; C", "0015", "P1", "Glimmer"),
 )
+# What Unicode calls a space; Python counts four control characters among them as well.
+SPACES = "".join(filter(str.isspace, map(chr, range(0x3001)))).translate(
+    dict.fromkeys(range(0x1C, 0x20))
+)
 VALUES = (0.1, -1, 1e20, 1e-9, 10**15, True, False, None, date(2026, 4, 7), date(1900, 1, 1))
 TEXTS = st.one_of(
     st.sampled_from(ODD),
@@ -123,11 +127,16 @@ def text_files(draw: DrawFn) -> tuple[str, bytes, list[list[str]]]:
     """Draw a text file in any dress: the table's name, its bytes, and the rows that it shows."""
     name, rows = draw(changed_rows(texts_only=True))
     shown = [["" if cell is None else str(cell) for cell in row] for row in rows]
+    # A carriage return alone ends a line too, but is not quoted for it.
+    quoting = [
+        csv.QUOTE_ALL,
+        *([] if any("\r" in cell for row in shown for cell in row) else [csv.QUOTE_MINIMAL]),
+    ]
     text = io.StringIO(newline="")
     csv.writer(
         text,
         delimiter=draw(st.sampled_from(",;\t")),
-        quoting=draw(st.sampled_from([csv.QUOTE_MINIMAL, csv.QUOTE_ALL])),
+        quoting=draw(st.sampled_from(quoting)),
         lineterminator=draw(st.sampled_from(["\n", "\r\n"])),
     ).writerows(shown)
     encodings = ["utf-8", "utf-8-sig", "utf-16"]
@@ -296,7 +305,7 @@ def assert_says_the_same(table: str, good: pl.DataFrame, cells: pl.DataFrame) ->
 def shown_rows(rows: list[list[str | None]]) -> list[dict[int, str]]:
     """What a person sees of rows: filled cells by their place, without outer spaces."""
     stripped = [
-        {place: cell.strip() for place, cell in enumerate(row) if cell and cell.strip()}
+        {place: cell.strip(SPACES) for place, cell in enumerate(row) if cell and cell.strip(SPACES)}
         for row in rows
     ]
     return [row for row in stripped if row and not is_remark(row)]
