@@ -161,24 +161,35 @@ def _parquet(path: Path, file: str, site: Site) -> list[Grid]:
     try:
         size = parquet.read_metadata(path)
         _refuse_many(file, size.num_rows, size.num_columns, site.limits)
-        # Of the two readers at hand, this is the one that a damaged file does not bring down.
-        frame = pl.read_parquet(path, use_pyarrow=True)
+        # Of the two readers at hand, this is the one that a damaged file does not bring down; but
+        # whether its texts are texts it looks at only when it is asked to.
+        table = parquet.read_table(path)
+        table.validate(full=True)
+        frame = pl.DataFrame(table)
     except (ArrowException, OSError, ValueError) as error:
         if isinstance(error, OSError) and error.errno:
             raise
         message = f"{file} cannot be read as a Parquet file: write it again and put it back"
         raise ReadError(message) from error
-    headings = pl.DataFrame({name: [name] for name in frame.columns}, orient="row")
-    cells = pl.concat(
-        [headings, frame.select(_as_text(name, frame[name].dtype) for name in frame.columns)]
+    headings = frame.columns
+    if all(not name.strip() for name in headings) or headings[0].strip().startswith("#"):
+        message = f"{file} has no headings: name its columns and put it back"
+        raise ReadError(message)
+    frame.columns = [f"column {i}" for i in range(1, frame.width + 1)]
+    named = pl.DataFrame([headings], schema=dict.fromkeys(frame.columns, pl.String), orient="row")
+    texts = (
+        _as_text(pl.col(column), heading, frame[column].dtype)
+        for column, heading in zip(frame.columns, headings, strict=True)
     )
-    return [Grid("", _numbered(cells, pl.Series(range(1, frame.height + 2))))]
+    cells = pl.concat([named, frame.select(texts)])
+    return [Grid("", _numbered(cells, pl.Series(range(1, cells.height + 1))))]
 
 
-def _as_text(name: str, dtype: pl.DataType) -> pl.Expr:
-    column = pl.col(name)
+def _as_text(column: pl.Expr, heading: str, dtype: pl.DataType) -> pl.Expr:
     if dtype.is_nested():
-        return pl.struct(column).struct.json_encode().alias(name)
+        return (
+            pl.struct(column.alias(heading)).struct.json_encode().alias(column.meta.output_name())
+        )
     text = column.cast(pl.String, strict=False)
     # A lot number held as a number with a fraction is still the lot number.
     return text.str.replace(r"\.0$", "") if dtype.is_float() else text

@@ -31,8 +31,9 @@ class Headings:
     mentions: list[str] = field(default_factory=list)
 
     def add(self, column: str, name: str) -> bool:
-        """Name a column; where the name is taken, by the column's own name too."""
-        free = name != "row_number" and name not in self.names.values()
+        """Name a column; where the name is taken, or is none, by the column's own name too."""
+        pattern = name == "*" or (name.startswith("^") and name.endswith("$"))  # of several columns
+        free = name != "row_number" and name not in self.names.values() and not pattern
         self.names[column] = name if free else f"{name} ({column})"
         return free
 

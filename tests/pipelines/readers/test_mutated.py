@@ -88,7 +88,22 @@ ODD = (
         "½",
     ),
     *("TRUE", "yes", "void", "null", "None", '"', '""', "a\nb", "a\r\nb", "a\tb", "\\", "{}", "[]"),
-    *("x" * 65, "x" * 40_000, "\x7f", "\x85", "\u2028", "🍺", "A, B; C", "0015", "P1", "Glimmer"),
+    *(
+        "x" * 65,
+        "x" * 2_000,
+        "*",
+        "^.*$",
+        "{0}",
+        "%s",
+        "\x7f",
+        "\x85",
+        "\u2028",
+        "🍺",
+        "A, B; C",
+        "0015",
+        "P1",
+        "Glimmer",
+    ),
 )
 # What Unicode calls a space; Python counts four control characters among them as well.
 SPACES = "".join(filter(str.isspace, map(chr, range(0x3001)))).translate(
@@ -127,11 +142,10 @@ def text_files(draw: DrawFn) -> tuple[str, bytes, list[list[str]]]:
     """Draw a text file in any dress: the table's name, its bytes, and the rows that it shows."""
     name, rows = draw(changed_rows(texts_only=True))
     shown = [["" if cell is None else str(cell) for cell in row] for row in rows]
-    # A carriage return alone ends a line too, but is not quoted for it.
-    quoting = [
-        csv.QUOTE_ALL,
-        *([] if any("\r" in cell for row in shown for cell in row) else [csv.QUOTE_MINIMAL]),
-    ]
+    # A carriage return alone ends a line, and a heading may hold what parts it: both need quotes.
+    bare = not any(set(heading) & set(",;\t") for heading in shown[0])
+    bare = bare and not any("\r" in cell for row in shown for cell in row)
+    quoting = [csv.QUOTE_ALL, *([csv.QUOTE_MINIMAL] if bare else [])]
     text = io.StringIO(newline="")
     csv.writer(
         text,
@@ -176,6 +190,7 @@ def workbook(name: str, rows: Rows) -> bytes:
     content = io.BytesIO()
     options = {"in_memory": True, "default_date_format": "yyyy-mm-dd hh:mm"}
     with xlsxwriter.Workbook(content, options) as book:
+        book.set_properties({"created": datetime(2026, 1, 1)})  # noqa: DTZ001 - not by the clock
         sheet = book.add_worksheet(name)
         for number, row in enumerate(rows):
             for place, cell in enumerate(row):
@@ -208,7 +223,7 @@ def broken_workbooks(draw: DrawFn) -> tuple[str, bytes]:
 def parquet_files(draw: DrawFn) -> tuple[str, bytes, pl.DataFrame]:
     """Draw a Parquet file: the table's name, its bytes, and its frame of texts."""
     name, rows = draw(changed_rows(texts_only=True))
-    headings = [str(heading) for heading in rows[0]]
+    headings = [str(heading) or "unnamed" for heading in rows[0]]
     frame = pl.DataFrame(
         {
             heading: [None if row[place] is None else str(row[place]) for row in rows[1:]]
@@ -271,7 +286,7 @@ def taken_in(folder: Path, name: str, content: bytes) -> FileContent | None:
             for mention in checked.mentions
             if mention.text.startswith("rows that say again")
         )
-        assert raw.cells.height - len(stored | aside) in {0, again}
+        assert raw.cells.height - len(stored | aside) <= again
         assert stored | aside <= set(raw.cells["row_number"])
         assert_says_the_same(raw.table, good, raw.cells)
         event("stored" if stored else "set aside" if aside else "empty")
