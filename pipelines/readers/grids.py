@@ -159,23 +159,25 @@ def _parquet(path: Path, file: str, site: Site) -> list[Grid]:
     from pyarrow import ArrowException, parquet
 
     try:
-        size = parquet.read_metadata(path)
-        _refuse_many(file, size.num_rows, size.num_columns, site.limits)
         # Of the two readers at hand, this is the one that a damaged file does not bring down; but
         # whether its texts are texts it looks at only when it is asked to.
-        table = parquet.read_table(path)
+        with parquet.ParquetFile(path) as opened:
+            size = opened.metadata
+            _refuse_many(file, size.num_rows, size.num_columns, site.limits)
+            table = opened.read()
         table.validate(full=True)
-        frame = pl.DataFrame(table)
+        headings = table.column_names
+        frame = pl.DataFrame(
+            {f"column {i}": pl.from_arrow(part) for i, part in enumerate(table.columns, start=1)}
+        )
     except (ArrowException, OSError, ValueError) as error:
         if isinstance(error, OSError) and error.errno:
             raise
         message = f"{file} cannot be read as a Parquet file: write it again and put it back"
         raise ReadError(message) from error
-    headings = frame.columns
     if all(not name.strip() for name in headings) or headings[0].strip().startswith("#"):
         message = f"{file} has no headings: name its columns and put it back"
         raise ReadError(message)
-    frame.columns = [f"column {i}" for i in range(1, frame.width + 1)]
     named = pl.DataFrame([headings], schema=dict.fromkeys(frame.columns, pl.String), orient="row")
     texts = (
         _as_text(pl.col(column), heading, frame[column].dtype)

@@ -27,7 +27,12 @@ PACKAGES = (".xlsx", ".xlsm", ".xlsb", ".ods")
 MEGABYTE = 1_000_000
 _UNPACKED = 10  # times the largest file; the sheets of a brewery unpack to five to ten times
 _FORMULA = re.compile(rb"<(?:\w+:)?f[\s/>]")
-_WIDE = ((re.compile(rb' r="[A-Z]{3}\d'), 16_384), (re.compile(rb' r="[A-Z]{2}\d'), 702))
+# How many columns there may be, by the longest name of one; A to Z where none of these is found.
+_WIDE = (
+    (re.compile(rb' r="[A-Z]{3}\d'), 16_384),
+    (re.compile(rb' r="[B-Z][A-Z]\d'), 702),
+    (re.compile(rb' r="A[A-Z]\d'), 52),
+)
 _ROW = re.compile(rb'<row [^>]*?\br="(\d{1,7})"')
 _REFERENCE = re.compile(r"([A-Z]{1,3})(\d{1,7})")
 _CALCULATED_TEXT = "str"  # of a formula whose value may be an empty text
