@@ -1,14 +1,13 @@
 """Keep a copy of the whole brewery somewhere else.
 
-The store is held only while its tables are copied to this machine's own disk; a slow stick or share
-is written after that, so that a night at work waits for a moment at most.
+The store is held only while its file is copied on this machine's own disk; the tables go from there
+to a stick or share, however slow, so that a night at work waits for a moment at most.
 """
 
 from __future__ import annotations
 
 import re
 import shutil
-from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -21,7 +20,7 @@ from pipelines.errors import StoreError
 from pipelines.flows.progress import step
 from pipelines.flows.version import code_version
 from pipelines.readers.files import inbox_files
-from pipelines.store.backup import export_tables
+from pipelines.store.backup import copy_store, export_tables
 from pipelines.store.connect import open_store
 from pipelines.store.manifest import Kept, Manifest, kept, write_manifest
 from pipelines.store.migrate import recorded_migrations
@@ -66,19 +65,18 @@ def back_up(
     made_at = datetime.now(ZoneInfo(config.brewery.timezone))
     name = unused(folder / f"{_slug(config.brewery.name)}-{made_at:%Y-%m-%d-%H%M%S}")
     unfinished = folder / f".{name.name}{UNFINISHED}"
-    inbox = inbox_files(config.paths.inbox) if with_inbox else ()
-    sources = {CONFIGURATION: config_file}
-    sources |= {f"{INBOX}/{p.relative_to(config.paths.inbox).as_posix()}": p for p in inbox}
+    others = {CONFIGURATION: config_file} | (_inbox(config.paths.inbox) if with_inbox else {})
     try:
-        with TemporaryDirectory(prefix="stalecurve-") as staged:
-            migrations, rows = _stage(config.paths.database, Path(staged))
-            sources |= {file: Path(staged) / file for file in rows}
-            unfinished.mkdir(parents=True)
-            with step("writing the backup"):
-                files = {
-                    file: _copied(source, unfinished / file, rows.get(file))
-                    for file, source in sorted(sources.items())
-                }
+        with TemporaryDirectory(prefix="stalecurve-") as near:
+            copy = Path(near) / "store.duckdb"
+            with step(f"waiting for whoever writes {config.paths.database.name}"):
+                copy_store(config.paths.database, copy, _AN_HOUR)
+            with step("writing the backup"), open_store(copy) as store:
+                unfinished.mkdir(parents=True)
+                migrations = _migrations(store)
+                rows = export_tables(store, unfinished)
+            files = {file: kept(unfinished / file, count) for file, count in rows.items()}
+            files |= {file: _copied(path, unfinished / file) for file, path in others.items()}
             write_manifest(
                 unfinished,
                 Manifest(config.brewery.name, made_at, code_version(), migrations, files),
@@ -118,25 +116,22 @@ def _refuse_place(config: Config, folder: Path) -> None:
         raise StoreError(message)
 
 
-def _stage(database: Path, folder: Path) -> tuple[dict[str, str], dict[str, int]]:
-    """Copy the tables while nobody writes; give the migrations, and the rows of each file."""
-    with ExitStack() as held:
-        with step(f"waiting for whoever writes {database.name}"):
-            store = held.enter_context(
-                open_store(database, read_only=True, timeout_seconds=_AN_HOUR)
-            )
-        migrations = recorded_migrations(store)
-        if not migrations:
-            message = f"{database.name} is empty: run stalecurve load first"
-            raise StoreError(message)
-        with step("copying the tables"):
-            return migrations, export_tables(store, folder)
+def _migrations(store: duckdb.DuckDBPyConnection) -> dict[str, str]:
+    migrations = recorded_migrations(store)
+    if not migrations:
+        message = "the store is empty: run stalecurve load first"
+        raise StoreError(message)
+    return migrations
 
 
-def _copied(source: Path, target: Path, rows: int | None) -> Kept:
+def _inbox(inbox: Path) -> dict[str, Path]:
+    return {f"{INBOX}/{p.relative_to(inbox).as_posix()}": p for p in inbox_files(inbox)}
+
+
+def _copied(source: Path, target: Path) -> Kept:
     target.parent.mkdir(parents=True, exist_ok=True)
     shutil.copyfile(source, target)
-    return kept(target, rows)
+    return kept(target)
 
 
 def _slug(name: str) -> str:

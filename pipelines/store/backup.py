@@ -5,11 +5,13 @@ Views hold no data: the migrations make them again.
 
 from __future__ import annotations
 
+import shutil
 from typing import TYPE_CHECKING
 
 import polars as pl
 
 from pipelines.errors import StoreError
+from pipelines.store.connect import open_store
 from pipelines.store.migrate import PUBLISHED, migrate, replay
 
 if TYPE_CHECKING:
@@ -26,11 +28,32 @@ _TABLES = """
 """
 
 
+def copy_store(database: Path, target: Path, timeout_seconds: float) -> None:
+    """Copy the file of a store while no process writes it.
+
+    Args:
+        database: The store.
+        target: The copy, on a quick disk: writers wait until it is made.
+        timeout_seconds: How long to wait for a writer.
+
+    Raises:
+        StoreError: A writer held the store all that time.
+        OSError: The copy cannot be written.
+    """
+    with open_store(database, read_only=True, timeout_seconds=timeout_seconds):
+        # The log of a writer that was killed comes first: closing the database's file, even after
+        # reading only, lets go of the lock that keeps writers out.
+        log = _log_of(database)
+        if log.exists():
+            shutil.copyfile(log, _log_of(target))
+        shutil.copyfile(database, target)
+
+
 def export_tables(connection: duckdb.DuckDBPyConnection, folder: Path) -> dict[str, int]:
     """Write every table as `schema.table.parquet`, rows in the order in which they stand.
 
     Args:
-        connection: A store opened read-only, which keeps every writer out meanwhile.
+        connection: A store.
         folder: An empty folder.
 
     Returns:
@@ -81,6 +104,10 @@ def rebuild(connection: duckdb.DuckDBPyConnection, folder: Path, manifest: Manif
     # Its views are still to be made, whatever the record of the other store says.
     connection.execute("DELETE FROM intake.migrations WHERE name = $name", {"name": PUBLISHED})
     migrate(connection)
+
+
+def _log_of(database: Path) -> Path:
+    return database.with_name(f"{database.name}.wal")
 
 
 def _tables(connection: duckdb.DuckDBPyConnection) -> list[str]:
