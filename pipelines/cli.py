@@ -14,7 +14,7 @@ import typer
 
 from analysis.errors import AnalysisError
 from dashboards.errors import DashboardError
-from pipelines.commands import backup, daily
+from pipelines.commands import backup, daily, template
 from pipelines.errors import PipelineError
 
 app = typer.Typer(
@@ -65,5 +65,6 @@ for command in (
     daily.demo,
     backup.backup,
     backup.restore,
+    template.template,
 ):
     app.command()(command)

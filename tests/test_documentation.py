@@ -98,6 +98,7 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "demo",
         "backup",
         "restore",
+        "template",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 

@@ -43,7 +43,7 @@ _THOUSANDS = r"^[+-]?[1-9]\d{0,2},\d{3}$"
 _POINTS = r"^[+-]?[1-9]\d{0,2}(\.\d{3})+$"
 _BOUND = r"^[<>]\s*"
 _TIME = r"^(\d{4}-\d{2}-\d{2})(?:[T ](\d{2}:\d{2})(:\d{2})?(\.\d+)?)?$"
-_YEARS = (1980, 2100)
+YEARS = (1980, 2100)
 _YES_NO = {"yes": ("yes", "y", "true", "1"), "no": ("no", "n", "false", "0")}
 _NUMBERS = ("number", "integer")
 _UNCLEAR = "a comma that may part thousands or decimals"
@@ -158,7 +158,7 @@ def _time(text: pl.Expr) -> pl.Expr:
         part[3].fill_null(".0"),
     )
     time = whole.str.to_datetime("%Y-%m-%d %H:%M:%S%.f", time_unit="us", strict=False)
-    return pl.when(time.dt.year().is_between(*_YEARS)).then(time)
+    return pl.when(time.dt.year().is_between(*YEARS)).then(time)
 
 
 def _spellings(

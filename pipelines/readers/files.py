@@ -153,7 +153,7 @@ def _under_headings(table: Table, file: str, grid: Grid, site: Site) -> tuple[Ra
     last = max(i for i, heading in enumerate(first) if heading is not None)
     names: dict[str, str] = {}
     taken, doubled, beyond = {"row_number"}, [], []
-    mentions = [] if data.height else ["there are headings and no rows"]
+    mentions = [] if data.height or grid.remarks else ["there are headings and no rows"]
     for position, (column, heading) in enumerate(zip(grid.cells.columns, first, strict=False)):
         if heading is None and grid.ragged and position > last:
             beyond.append(column)

@@ -10,7 +10,7 @@ import codecs
 import csv
 import io
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -34,11 +34,13 @@ class Grid:
         sheet: The sheet's name, "" where there are none.
         cells: Text columns of any name, null where empty, and `row_number` Int32.
         ragged: Whether a row can be longer than its headings by a slip, as in text files.
+        remarks: Whether comments stand where rows are expected, as in a form not yet filled in.
     """
 
     sheet: str
     cells: pl.DataFrame
     ragged: bool = False
+    remarks: bool = False
 
 
 def read_grids(path: Path, file: str) -> tuple[Grid, ...] | None:
@@ -58,9 +60,7 @@ def read_grids(path: Path, file: str) -> tuple[Grid, ...] | None:
     if reader is None:
         return None
     try:
-        return tuple(
-            Grid(grid.sheet, _stripped(grid.cells), grid.ragged) for grid in reader(path, file)
-        )
+        return tuple(_stripped(grid) for grid in reader(path, file))
     except OSError as error:
         raise ReadError(unopened(file, error)) from error
 
@@ -72,14 +72,18 @@ def unopened(file: str, error: OSError) -> str:
     return f"{file} cannot be opened ({error.strerror}): close it elsewhere and try again"
 
 
-def _stripped(cells: pl.DataFrame) -> pl.DataFrame:
+def _stripped(grid: Grid) -> Grid:
     """Cells without outer spaces; empty ones null; rows with nothing in them, or comments, gone."""
     text = pl.col(pl.String).str.strip_chars().replace("", None)
-    names = [name for name in cells.columns if name != "row_number"]
+    names = [name for name in grid.cells.columns if name != "row_number"]
     if not names:
-        return cells
+        return grid
     remark = pl.col(names[0]).str.starts_with("#").fill_null(value=False)
-    return cells.with_columns(text).filter(pl.any_horizontal(pl.col(names).is_not_null()) & ~remark)
+    filled = grid.cells.with_columns(text).filter(pl.any_horizontal(pl.col(names).is_not_null()))
+    cells, remarks = filled.filter(~remark), filled.filter(remark)
+    headings = pl.lit(cells["row_number"].first(), dtype=pl.Int32)
+    below = remarks.filter(pl.col("row_number") > headings)
+    return replace(grid, cells=cells, remarks=not below.is_empty())
 
 
 def _text(path: Path, file: str) -> list[Grid]:
