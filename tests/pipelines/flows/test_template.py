@@ -98,13 +98,13 @@ def test_a_session_without_a_store_is_empty(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("make", [make_template, make_session])
 def test_a_file_that_is_there_is_never_overwritten(
-    panel: Config, tmp_path: Path, make: object
+    tmp_path: Path, make: Callable[..., None]
 ) -> None:
     """It may be filled in already."""
     to = tmp_path / "mine.xlsx"
     to.write_text("filled in", encoding="utf-8")
     with pytest.raises(ReadError, match=r"mine\.xlsx is there already and was left as it is"):
-        make(panel, to, silent)
+        make(default_config(tmp_path), to, silent)
     assert to.read_text("utf-8") == "filled in"
 
 
@@ -116,8 +116,8 @@ def test_a_file_that_is_there_is_never_overwritten(
     ],
 )
 def test_a_file_that_cannot_be_a_workbook_is_refused(
-    panel: Config, tmp_path: Path, name: str, reason: str
+    tmp_path: Path, name: str, reason: str
 ) -> None:
     """In a sentence that says what to do."""
     with pytest.raises(ReadError, match=reason):
-        make_template(panel, tmp_path / name, silent)
+        make_template(default_config(tmp_path), tmp_path / name, silent)
