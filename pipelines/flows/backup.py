@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import shutil
+import time
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -34,6 +35,7 @@ CONFIGURATION = "stalecurve.toml"
 INBOX = "inbox"
 UNFINISHED = ".unfinished"
 _AN_HOUR = 3600.0
+_A_DAY = 24 * _AN_HOUR
 
 
 def back_up(
@@ -67,6 +69,7 @@ def back_up(
     unfinished = folder / f".{name.name}{UNFINISHED}"
     others = {CONFIGURATION: config_file} | (_inbox(config.paths.inbox) if with_inbox else {})
     try:
+        _tidy(folder)
         with TemporaryDirectory(prefix="stalecurve-") as near:
             copy = Path(near) / "store.duckdb"
             with step(f"waiting for whoever writes {config.paths.database.name}"):
@@ -114,6 +117,13 @@ def _refuse_place(config: Config, folder: Path) -> None:
     if folder.exists() and not folder.is_dir():
         message = f"{folder} is a file: name a folder to keep backups in"
         raise StoreError(message)
+
+
+def _tidy(folder: Path) -> None:
+    """Remove what a backup left that was killed more than a day ago."""
+    for left in folder.glob(f".*{UNFINISHED}"):
+        if time.time() - left.stat().st_mtime > _A_DAY:
+            shutil.rmtree(left)
 
 
 def _migrations(store: duckdb.DuckDBPyConnection) -> dict[str, str]:

@@ -166,7 +166,8 @@ def _write_form(
         sheet.write_comment(
             0, place, _note(table, column, site, notes), {"author": "", "x_scale": 2}
         )
-        sheet.data_validation(1, place, _LAST_ROW, place, _validation(column, place, site))
+        if column.kind != "text":
+            sheet.data_validation(1, place, _LAST_ROW, place, _validation(column, place, site))
         _write_cell(sheet, 1, place, _remark(form.remark.get(column.name), place), grey)
         for number, row in enumerate(form.rows, start=2):
             _write_cell(sheet, number, place, row.get(column.name), plain)
@@ -245,5 +246,5 @@ def _validation(column: Column, place: int, site: Site) -> dict[str, Any]:
                 **asked,
             }
         case _:
-            most = IDENTIFIER_LENGTH if column.kind == "identifier" else 32_767
-            return {"validate": "length", "criteria": "<=", "value": most, **asked}
+            length = {"validate": "length", "criteria": "<=", "value": IDENTIFIER_LENGTH}
+            return {**length, **asked}

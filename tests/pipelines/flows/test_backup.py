@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import filecmp
+import os
 import shutil
 import subprocess
 import sys
+import time
 from typing import TYPE_CHECKING
 
 import pytest
@@ -95,6 +97,18 @@ def test_a_backup_never_takes_the_place_of_an_older_one(loaded: Config, tmp_path
     assert len(names) == 3
     assert names == {path.name for path in (tmp_path / "kept").iterdir()}
     assert all(name.startswith("quillmoor-20") for name in names)
+
+
+def test_what_a_killed_backup_left_is_tidied(loaded: Config, tmp_path: Path) -> None:
+    """After a day; one of today may be at work still."""
+    old, young = (tmp_path / "kept" / f".{name}.unfinished" for name in ("old", "young"))
+    for folder in (old, young):
+        folder.mkdir(parents=True)
+        (folder / "history.lots.parquet").write_bytes(b"PAR1")
+    two_days_ago = time.time() - 2 * 86_400
+    os.utime(old, (two_days_ago, two_days_ago))
+    backup = keep(loaded, tmp_path / "kept")
+    assert set((tmp_path / "kept").iterdir()) == {young, backup}
 
 
 def test_the_inbox_is_kept_when_asked_for(loaded: Config, tmp_path: Path) -> None:
