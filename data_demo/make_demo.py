@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import polars as pl
-import xlsxwriter  # type: ignore[import-untyped] # it ships none
+import xlsxwriter
 
 from data_demo import make_demo_faults as faults
 from data_demo.simulate import DEMO_SEED, simulate

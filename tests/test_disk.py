@@ -111,3 +111,32 @@ def test_pages_on_a_read_only_share_stay_as_they_are(folders: tuple[Path, Path, 
     assert done.stderr.splitlines()[-1] == (
         f"stalecurve: the pages cannot be written to {disk}/pages: Read-only file system"
     )
+
+
+SMALL = """
+command=$1 brewery=$2 disk=$3
+cd "$brewery"
+"$command" load >/dev/null 2>&1
+"$command" backup "$disk" >/dev/null 2>&1
+size=$(du -sk "$disk" | cut -f1)
+for percent in 10 80; do
+    mount -t tmpfs -o size=$((size * percent / 100))k tmpfs "$disk"
+    code=0; "$command" backup "$disk" || code=$?
+    echo "code $code"
+    ls -A "$disk"
+done
+"""
+
+
+def test_a_backup_onto_a_full_disk_leaves_nothing(folders: tuple[Path, Path, Path]) -> None:
+    """The message names the want of room, and no half backup stands there under any name."""
+    done = _inside(SMALL, *folders)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.splitlines() == ["code 1", "code 1"]
+    said = [line for line in done.stderr.splitlines() if not line.startswith("still ")]
+    for line in said:
+        assert line.startswith(
+            "stalecurve: the backup could not be written, and nothing of it is left: "
+        )
+        assert "No space left on device" in line
+    assert len(said) == 2

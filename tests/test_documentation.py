@@ -97,6 +97,9 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "publish",
         "check",
         "demo",
+        "backup",
+        "restore",
+        "template",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 

@@ -52,7 +52,7 @@ _BOUND = r"^[<>]\s*"
 # What a workbook makes of a long number in a column that is not formatted as text.
 _SCIENTIFIC = r"(?i)^\d(?:[.,]\d+)?E\+\d+$|^\d[.,]\d+E\d+$"
 _TIME = r"^(\d{4}-\d{2}-\d{2})(?:[T ](\d{2}:\d{2})(:\d{2})?(\.\d+)?)?$"
-_YEARS = (1980, 2100)
+YEARS = (1980, 2100)
 _YES_NO = {"yes": ("yes", "y", "true", "1"), "no": ("no", "n", "false", "0")}
 _NUMBERS = ("number", "integer")
 _DAYS = ("date", "time")
@@ -182,7 +182,7 @@ def _time(text: pl.Expr) -> pl.Expr:
         part[3].fill_null(".0"),
     )
     time = whole.str.to_datetime("%Y-%m-%d %H:%M:%S%.f", time_unit="us", strict=False)
-    return pl.when(time.dt.year().is_between(*_YEARS)).then(time)
+    return pl.when(time.dt.year().is_between(*YEARS)).then(time)
 
 
 def _spellings(

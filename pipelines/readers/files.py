@@ -188,7 +188,7 @@ def _under_headings(table: Table, file: str, grid: Grid, site: Site) -> tuple[Ra
         (pl.col(name).fill_null(text) if name in read.names.values() else pl.lit(text)).alias(name)
         for name, text in layout.fill.items()
     )
-    mentions = [*_about_rows(rows, layout), *read.mentions]
+    mentions = [*_about_rows(rows, layout, remarks=grid.remarks), *read.mentions]
     return RawTable(table.name, file, grid.sheet, cells, tuple(read.doubled)), mentions
 
 
@@ -197,10 +197,10 @@ def _joined(columns: list[str]) -> pl.Expr:
     return joined.replace("", None).alias(BEYOND)
 
 
-def _about_rows(rows: pl.DataFrame, layout: Layout) -> list[str]:
+def _about_rows(rows: pl.DataFrame, layout: Layout, *, remarks: bool) -> list[str]:
     """What is odd about where the rows begin and whether there are any."""
     first = rows["row_number"][0]
-    said = [] if rows.height > 1 else ["there are headings and no rows"]
+    said = [] if rows.height > 1 or remarks else ["there are headings and no rows"]
     if first > layout.first_row > 1:
         said.append(f"row {layout.first_row} has no headings: they are taken from row {first}")
     return said

@@ -9,7 +9,7 @@ from __future__ import annotations
 import csv
 import io
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 from typing import TYPE_CHECKING
 
@@ -37,11 +37,13 @@ class Grid:
         sheet: The sheet's name, "" where there are none.
         cells: Text columns of any name, null where empty, and `row_number` Int32.
         ragged: Whether a row can be longer than its headings by a slip, as in text files.
+        remarks: Whether comments stand where rows are expected, as in a form not yet filled in.
     """
 
     sheet: str
     cells: pl.DataFrame
     ragged: bool = False
+    remarks: bool = False
 
 
 def read_grids(path: Path, file: str, site: Site) -> tuple[Grid, ...] | None:
@@ -66,7 +68,7 @@ def read_grids(path: Path, file: str, site: Site) -> tuple[Grid, ...] | None:
         grids = reader(path, file, site)
     except OSError as error:
         raise ReadError(unopened(file, error)) from error
-    return tuple(Grid(grid.sheet, _stripped(grid.cells), grid.ragged) for grid in grids)
+    return tuple(_stripped(grid) for grid in grids)
 
 
 def _refuse_size(path: Path, file: str, limits: Limits) -> None:
@@ -100,15 +102,19 @@ def unopened(file: str, error: OSError) -> str:
     return f"{file} cannot be opened ({error.strerror}): close it elsewhere and try again"
 
 
-def _stripped(cells: pl.DataFrame) -> pl.DataFrame:
+def _stripped(grid: Grid) -> Grid:
     """Cells without outer spaces; empty ones null; rows with nothing in them, or comments, gone."""
     text = pl.col(pl.String).str.strip_chars().replace("", None)
-    names = [name for name in cells.columns if name != "row_number"]
+    names = [name for name in grid.cells.columns if name != "row_number"]
     if not names:
-        return cells
+        return grid
     first = pl.col(names[0])
     remark = first.str.starts_with("#").fill_null(value=False) & ~first.is_in(ERRORS)
-    return cells.with_columns(text).filter(pl.any_horizontal(pl.col(names).is_not_null()) & ~remark)
+    filled = grid.cells.with_columns(text).filter(pl.any_horizontal(pl.col(names).is_not_null()))
+    cells, remarks = filled.filter(~remark), filled.filter(remark)
+    headings = pl.lit(cells["row_number"].first(), dtype=pl.Int32)
+    below = remarks.filter(pl.col("row_number") > headings)
+    return replace(grid, cells=cells, remarks=not below.is_empty())
 
 
 def _text(path: Path, file: str, site: Site) -> list[Grid]:

@@ -52,7 +52,7 @@ def read_headings(
     Returns:
         What they say.
     """
-    known = _known_headings(table, site)
+    known = known_headings(table, site)
     found = Headings()
     values: list[str] = []
     for column, heading in headings.items():
@@ -78,7 +78,7 @@ def read_headings(
     return found
 
 
-def _known_headings(table: Table, site: Site) -> dict[str, str]:
+def known_headings(table: Table, site: Site) -> dict[str, str]:
     """Every folded heading that a table's file may have, with the name it stands for."""
     attributes = site.attributes if "scores" in table.derived else ()
     own = site.columns.get(table.name, {})

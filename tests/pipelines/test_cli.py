@@ -145,6 +145,22 @@ def test_a_writer_does_not_join_another(brewery: Path) -> None:
     assert "Traceback" not in done.stderr
 
 
+def test_a_brewery_moves_with_a_backup(
+    brewery: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """Kept here, taken back there; a template is written beside and never twice."""
+    kept, new = tmp_path_factory.mktemp("kept"), tmp_path_factory.mktemp("new")
+    assert stalecurve(brewery, "load").returncode == 0
+    assert stalecurve(brewery, "backup", str(kept), "--with-inbox").returncode == 0
+    done = stalecurve(new, "restore", str(kept))
+    assert (done.returncode, complaint(done)) == (0, "")
+    assert (new / "inbox" / "beers.csv").exists()
+    again = stalecurve(new, "restore", str(kept))
+    assert again.returncode == 1
+    assert "with --replace the backup takes its place" in again.stderr
+    assert [stalecurve(new, "template", "--session").returncode for _ in range(2)] == [0, 1]
+
+
 @pytest.mark.parametrize("command", ["load", "fit", "publish"])
 def test_the_single_steps_do_without_prefect(brewery: Path, command: str) -> None:
     """Importing it takes seconds, and only the whole job needs it."""
