@@ -182,7 +182,7 @@ def retained(results: Results, week: Cells | None) -> Table:
                     r["names"],
                 ),
                 narrow=f"{words.sentence(_storage(r))} {r['names']}.",
-                note=f"The next pull written down is of {words.day(r['pull_on'])}.",
+                note=f"Its next pull is written down for {words.day(r['pull_on'])}.",
             )
             for r in results.week_retained.rows(named=True)
         ),
