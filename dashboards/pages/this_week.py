@@ -62,6 +62,8 @@ def _lead(results: Results) -> str:
         (results.date_changes.height, "date", "changed", "changed"),
     )
     parts += [words.counted(*count) for count in counted if count[0]]
+    if len(parts) == 1 and pulls.is_empty():
+        return "Nothing is due this week."
     return words.sentence("; ".join(parts))
 
 

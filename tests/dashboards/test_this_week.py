@@ -159,7 +159,7 @@ def test_files_that_wait_are_named(store: Path) -> None:
         (
             "(DATE '2026-04-06', DATE '2026-04-06', 0, 0, 0, 0, 0, 0, 0, 14, 7, 30, 60)",
             (
-                "No pull is due this week.",
+                "Nothing is due this week.",
                 "No sample was placed yet: the table samples fills this.",
                 "No sample was pulled yet: the tables samples and tastings fill this.",
                 "No meter is known yet: the tables meter_checks and oxygen, column meter, fill",
