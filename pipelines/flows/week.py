@@ -68,11 +68,11 @@ def write_week(connection: duckdb.DuckDBPyConnection, config: Config, clock: dat
         at_rest_after_days=missed_after,
         today=today,
     )
-    caps = {style: config.policy.cap_of(style) for style in lots["style"].unique()}
+    caps = [config.policy.cap_of(style) for style in lots["style"]]
     retained = samples_to_go(
         samples,
         tasted,
-        lots.with_columns(cap_days=pl.col("style").replace_strict(caps, return_dtype=pl.Int32)),
+        lots.with_columns(cap_days=pl.Series(caps, dtype=pl.Int32)),
         keep_days=config.retained.keep_days_past_date,
         today=today,
     )

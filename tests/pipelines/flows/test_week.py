@@ -106,6 +106,17 @@ def test_a_day_of_the_configuration_is_taken_for_today(week: Config) -> None:
     assert len(made["week_pulls"]) == 3
 
 
+def test_a_brewery_of_no_lots_and_samples_has_a_week_too(brewery: Config) -> None:
+    """Nothing is due where nothing is known, and that is no error."""
+    for path in brewery.paths.inbox.iterdir():
+        if path.name != "beers.csv":
+            path.unlink()
+    ingest(brewery, [].append)
+    made = lists(brewery, date(2026, 3, 4))
+    assert made.pop("this_week") == [(date(2026, 3, 4), date(2026, 3, 4), 0, 0, 0)]
+    assert not any(made.values())
+
+
 def test_publishing_writes_the_week(week: Config) -> None:
     """The page stands among the others, with what is due."""
     publish(replace(week, as_of=date(2026, 3, 4)), [].append)
