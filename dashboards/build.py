@@ -19,7 +19,7 @@ import vl_convert
 from dashboards import theme, words
 from dashboards.errors import FolderError
 from dashboards.page import environment, frame, write_csv
-from dashboards.pages import back_test, data, dates, method, style
+from dashboards.pages import back_test, data, dates, method, style, this_week
 from dashboards.results import read_results
 
 if TYPE_CHECKING:
@@ -67,6 +67,7 @@ def all_pages(results: Results) -> tuple[Page, ...]:
     """Return every page of these results, in the order of the list at their top."""
     return (
         dates.page(results),
+        this_week.page(results),
         *style.pages(results),
         back_test.page(results),
         data.page(results),
@@ -88,7 +89,8 @@ def _write(results: Results, folder: Path) -> None:
     write_csv(results.shelf_life.with_columns(LENGTHS.round(1)), folder / "data/shelf_life.csv")
     sheet = theme.scheme_css() + (ASSETS / "style.css").read_text(encoding="utf-8")
     (folder / "style.css").write_text(sheet, encoding="utf-8", newline="\n")
-    shutil.copyfile(ASSETS / "charts.js", folder / "charts.js")
+    for script in ("charts.js", "written.js"):
+        shutil.copyfile(ASSETS / script, folder / script)
     bundle = vl_convert.javascript_bundle("window.vegaEmbed = vegaEmbed;")
     (folder / "vega.js").write_text(
         f"(() => {{\n{bundle}\n}})();\n", encoding="utf-8", newline="\n"

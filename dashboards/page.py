@@ -153,6 +153,7 @@ def frame(results: Results) -> Frame:
     run = results.newest_run
     links = (
         ("index.html", "Dates"),
+        ("this-week.html", "This week"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
         ("back-test.html", "Back-test"),
         ("data.html", "Data"),

@@ -48,7 +48,7 @@ ROWS_OF_ANALYSIS = (
     ("errors",),
     ("units",),
     ("intervals",),
-    ("survival", "kinetics", "oxygen", "control", "panel"),
+    ("survival", "kinetics", "oxygen", "control", "panel", "week"),
     ("staling",),
     ("dating",),
     ("cases",),

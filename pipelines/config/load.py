@@ -23,6 +23,7 @@ from pipelines.config.records import (
 )
 from pipelines.config.section import Section
 from pipelines.config.site import site_of
+from pipelines.config.week import expected_of, meters_of, pulls_of, retained_of
 from pipelines.errors import ConfigError
 
 if TYPE_CHECKING:
@@ -82,6 +83,7 @@ def _config(top: Section, folder: Path) -> Config:
     storage, oxygen, safety = top.section("storage"), top.section("oxygen"), top.section("safety")
     config = Config(
         folder=folder,
+        as_of=top.day("as_of"),
         brewery=Brewery(name=brewery.text("name", ""), timezone=_timezone(brewery)),
         paths=Paths(
             inbox=folder / paths.text("inbox", "inbox"),
@@ -91,6 +93,7 @@ def _config(top: Section, folder: Path) -> Config:
         panel=Panel(
             question=panel.text("question", DEFAULT_QUESTION),
             asked_since=panel.day("asked_since"),
+            taste_within_days=panel.whole("taste_within_days", 14, 1, 365),
         ),
         policy=_policy(top.section("policy")),
         storage=Storage(before_placing_c=storage.number("before_placing_c", 4.0, -5.0, 40.0)),
@@ -99,6 +102,10 @@ def _config(top: Section, folder: Path) -> Config:
             late_after_minutes=oxygen.number("late_after_minutes", 120.0, 1.0, 10_080.0),
         ),
         safety=Safety(validated=_validated(safety.section("validated"))),
+        pulls=pulls_of(top.section("pulls")),
+        meters=meters_of(top.section("meters")),
+        retained=retained_of(top.section("retained")),
+        expected=expected_of(top.section("expected")),
         site=site_of(top),
     )
     for section in (top, brewery, paths, panel, storage, oxygen, safety):

@@ -116,6 +116,7 @@ def _misspelt(config: Config, beers: pl.DataFrame) -> list[str]:
     """Say which names of the configuration no beer has: a policy for nobody is a typing error."""
     named = (
         ("policy.styles", "style", config.policy.styles),
+        ("pulls.styles", "style", config.pulls.styles),
         ("safety.validated", "beer", config.safety.validated),
     )
     return [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import date
 from typing import TYPE_CHECKING
 
 import pytest
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 WHOLE = """
+as_of = 2026-10-27
 [brewery]
 name = "Quillmoor"
 timezone = "Europe/Dublin"
@@ -23,6 +25,7 @@ database = "kept/store.duckdb"
 pages = "out"
 [panel]
 question = "Still good?"
+taste_within_days = 10
 [policy]
 share_rejected = 0.10
 confidence = 0.95
@@ -38,6 +41,23 @@ shaken_temperature_c = 18.5
 late_after_minutes = 60
 [safety.validated]
 "Quiet Table" = "report 7"
+[pulls]
+tolerance_days = 3
+tolerance_share = 0.2
+missed_after_days = 30
+[pulls.plan]
+"4" = [90, 30, 90]
+20 = [14, 28]
+[pulls.styles."strong ale"]
+"20" = [90, 365]
+"4" = []
+[meters]
+check_every_days = 14
+[retained]
+keep_days_past_date = 60
+[expected]
+oxygen = 7
+"fridge log*" = 1
 [attributes.stale]
 low = 0
 high = 10
@@ -74,6 +94,13 @@ def test_every_key_is_read(tmp_path: Path) -> None:
     assert (config.policy.cap_of("pale ale"), config.policy.cap_of("strong ale")) == (270, 1095)
     assert config.storage.before_placing_c == 2.0
     assert (config.oxygen.shaken_temperature_c, config.oxygen.late_after_minutes) == (18.5, 60.0)
+    assert (config.as_of, config.panel.taste_within_days) == (date(2026, 10, 27), 10)
+    assert (config.pulls.tolerance_days, config.pulls.tolerance_share) == (3, 0.2)
+    assert config.pulls.missed_after_days == 30
+    assert config.pulls.of_style("pale ale") == {4.0: (30, 90), 20.0: (14, 28)}
+    assert config.pulls.of_style("strong ale") == {4.0: (), 20.0: (90, 365)}
+    assert (config.meters.check_every_days, config.retained.keep_days_past_date) == (14, 60)
+    assert config.expected == {"oxygen": 7, "fridge log*": 1}
     assert config.safety.validated == {"Quiet Table": "report 7"}
     assert config.site.columns == {"oxygen": {"O2 total": "total"}}
     assert config.site.words == {"accept": ["ok", "pass"]}
@@ -87,6 +114,8 @@ def test_a_name_is_enough(tmp_path: Path) -> None:
     assert (config.policy.share_rejected, config.policy.confidence) == (0.25, 0.90)
     assert (config.policy.rounding, config.policy.cap_days) == ("week", 365)
     assert config.policy.cap_at_oldest_tasted
+    assert (config.as_of, config.pulls.plan, config.expected) == (None, {}, {})
+    assert (config.panel.taste_within_days, config.meters.check_every_days) == (14, 7)
     assert config.paths.inbox == tmp_path / "inbox"
 
 
@@ -107,6 +136,7 @@ def test_settings_are_json_and_leave_paths_out(tmp_path: Path) -> None:
     assert settings == load_config(written(there, WHOLE)).settings()
     assert settings["policy"]["styles"] == {"strong ale": {"cap_days": 1095}}
     assert str(tmp_path) not in json.dumps(settings)
+    assert not settings.keys() & {"as_of", "pulls", "meters", "retained", "expected"}
 
 
 def test_no_configuration_file_says_what_to_do(tmp_path: Path) -> None:
@@ -168,6 +198,17 @@ def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said:
             '[attributes.stale]\nlow = 0\nhigh = 5\nworse = "high"\ncut_off = 9',
             "attributes.stale has cut_off outside low to high",
         ),
+        ('as_of = "today"', "as_of is 'today', expected a day such as 2026-04-07"),
+        ('[pulls.plan]\n"warm" = [7]', "pulls.plan.warm is no storage temperature, expected °C"),
+        ('[pulls.plan]\n"200" = [7]', "pulls.plan.200 is no storage temperature, expected °C"),
+        ('[pulls.plan]\n"20" = [7.5]', "pulls.plan.20 is [7.5], expected a list of days"),
+        ('[pulls.plan]\n"20" = [-1]', "pulls.plan.20 is [-1], expected a list of days"),
+        ('[pulls.plan]\n"20" = 7', "pulls.plan.20 is 7, expected a list of days"),
+        ("[pulls]\ntolerence_days = 1", "pulls.tolerence_days is no known key: did you mean tol"),
+        ('[pulls.styles.sour]\n"20" = [true]', "pulls.styles.sour.20 is [True], expected a list"),
+        ("[meters]\ncheck_every_days = 0", "meters.check_every_days is 0, expected a whole number"),
+        ("[expected]\noxigen = 7", "expected.oxigen is no known table: did you mean oxygen?"),
+        ('[expected]\n"oxygen*" = "weekly"', "expected.\"oxygen*\" is 'weekly', expected a whole"),
         ('[safety.validated]\n"Quiet Table" = 7', 'safety.validated."Quiet Table" is 7, expected'),
     ],
 )
