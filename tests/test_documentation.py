@@ -112,3 +112,4 @@ def test_the_demo_configuration_shows_every_key() -> None:
         else:
             assert held.keys() <= shown[section].keys(), section
     assert shown["paths"].keys() == {"inbox", "database", "pages"}
+    assert shown["compute"].keys() == {"runner", "workers", "scheduler"}

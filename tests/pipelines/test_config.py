@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from pipelines.config import DEFAULT_QUESTION, default_config, load_config
+from pipelines.config.compute import Compute
 from pipelines.errors import ConfigError
 
 if TYPE_CHECKING:
@@ -38,6 +39,10 @@ shaken_temperature_c = 18.5
 late_after_minutes = 60
 [safety.validated]
 "Quiet Table" = "report 7"
+[compute]
+runner = "dask"
+workers = 3
+scheduler = "tcp://10.1.2.3:8786"
 [attributes.stale]
 low = 0
 high = 10
@@ -75,6 +80,7 @@ def test_every_key_is_read(tmp_path: Path) -> None:
     assert config.storage.before_placing_c == 2.0
     assert (config.oxygen.shaken_temperature_c, config.oxygen.late_after_minutes) == (18.5, 60.0)
     assert config.safety.validated == {"Quiet Table": "report 7"}
+    assert config.compute == Compute("dask", 3, "tcp://10.1.2.3:8786")
     assert config.site.columns == {"oxygen": {"O2 total": "total"}}
     assert config.site.words == {"accept": ["ok", "pass"]}
     assert config.site.attributes["stale"].cut_off == 4.0
@@ -88,6 +94,7 @@ def test_a_name_is_enough(tmp_path: Path) -> None:
     assert (config.policy.rounding, config.policy.cap_days) == ("week", 365)
     assert config.policy.cap_at_oldest_tasted
     assert config.paths.inbox == tmp_path / "inbox"
+    assert config.compute.runner == "threads"
 
 
 def test_paths_are_taken_from_the_folder_of_the_file(tmp_path: Path) -> None:
@@ -164,6 +171,10 @@ def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said:
             '[attributes.stale]\nlow = 0\nhigh = 5\nworse = "high"\ncut_off = 9',
             "attributes.stale has cut_off outside low to high",
         ),
+        ('[compute]\nrunner = "dsk"', 'compute.runner is \'dsk\', expected "here" or "threads" or'),
+        ('[compute]\nrunner = "dask"', "compute.scheduler is missing, expected the address"),
+        ('[compute]\nscheduler = "10.0.0.5"', "compute.scheduler is '10.0.0.5', expected the addr"),
+        ("[compute]\nworkers = 0", "compute.workers is 0, expected a whole number from 1 to"),
         ('[safety.validated]\n"Quiet Table" = 7', 'safety.validated."Quiet Table" is 7, expected'),
     ],
 )
