@@ -96,6 +96,7 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "publish",
         "check",
         "demo",
+        "group",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 
