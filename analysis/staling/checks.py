@@ -10,8 +10,10 @@ import polars as pl
 from scipy import optimize, stats
 
 from analysis.errors import NotConverged
-from analysis.kinetics.arrhenius import acceleration, arrhenius_slope
+from analysis.kinetics.arrhenius import arrhenius_slope
+from analysis.staling.clock import equivalent_days
 from analysis.staling.design import ASSESSOR, BATCH, LOT, Term, designed
+from analysis.staling.evidence import AGED
 from analysis.staling.laplace import Laplace
 from analysis.staling.model import SEED, LawDraws, redraw
 from analysis.staling.predict import cells_under
@@ -35,7 +37,6 @@ _DRAWS = 300
 _LOTS_A_PART = 8  # a lot takes 40 to 250 ms, too little to be worth sending
 _BANDS = 10
 _ENOUGH = 0.5
-_COUNTED = pl.col("aged") & (pl.col("verdict") != "not sure")
 _CURVATURE = {"statistic": pl.Float64, "p_value": pl.Float64, "ratio_cold": pl.Float64}
 
 
@@ -277,7 +278,7 @@ def _glasses(model: StalingModel) -> pl.DataFrame:
     """Every glass of aged beer with an answer, its dose, and whether it was past its date."""
     age = pl.duration(days=pl.col("age_days").cast(pl.Int64))
     return (
-        model.evidence.servings.filter(_COUNTED & pl.col("style").is_in(model.layout.styles))
+        model.evidence.servings.filter(AGED & pl.col("style").is_in(model.layout.styles))
         .join(
             model.evidence.lots.select("lot", "format", "log_dose", "best_before"),
             on=["lot", "format"],
@@ -319,14 +320,7 @@ def _chance(
     drawn = cells_under(
         [draws], layout, style, glasses["format"].to_list(), glasses["log_dose"].to_numpy()
     )
-    energy = drawn.activation_energy[:, None]
-    before, stored = (
-        acceleration(glasses[name].to_numpy()[None, :], energy)
-        for name in ("before_temp_c", "storage_temp_c")
-    )
-    log_age = np.log(
-        glasses["before_days"].to_numpy() * before + glasses["stored_days"].to_numpy() * stored
-    )
+    log_age = np.log(equivalent_days(glasses, drawn.activation_energy[:, None]))
     part = drawn.parts[0]
     if known_assessors:
         who = [layout.assessors.index(a) for a in glasses["assessor"]]

@@ -34,6 +34,8 @@ from analysis.staling.verdicts import error_share
 from analysis.survival.laws import LAWS, Law
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from analysis.each import Each
@@ -177,7 +179,12 @@ class StalingModel:
 
 
 def fit_staling(
-    evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED, each: Each = map
+    evidence: Evidence,
+    *,
+    draws: int = DRAWS,
+    seed: int = SEED,
+    laws: Sequence[Law] = LAWS,
+    each: Each = map,
 ) -> StalingModel:
     """Fit the laws and draw what their parameters may be.
 
@@ -185,6 +192,7 @@ def fit_staling(
         evidence: series and lots.
         draws: number of parameter draws over all laws.
         seed: of the draws.
+        laws: the laws of W to compare.
         each: spreads the laws.
 
     Raises:
@@ -192,11 +200,11 @@ def fit_staling(
         NotConverged: no law settled.
     """
     series, layout = designed(evidence)
-    tried = list(each(try_law, [LawToFit(series, layout, law) for law in LAWS]))
+    tried = list(each(try_law, [LawToFit(series, layout, law) for law in laws]))
     fits = [fit for fit in tried if isinstance(fit, LawFit)]
     failed = {
         law.name: str(error)
-        for law, error in zip(LAWS, tried, strict=True)
+        for law, error in zip(laws, tried, strict=True)
         if isinstance(error, NotConverged)
     }
     rng = np.random.default_rng(seed)
@@ -209,7 +217,6 @@ def fit_staling(
             drawn.append(draw(fit, draws, rng))
             near.append(fit)
         except NotConverged as error:
-            fits.remove(fit)
             failed[fit.law.name] = str(error)
     if not near:
         raise NotConverged(next(iter(failed.values())))
@@ -221,7 +228,7 @@ def fit_staling(
         for part, weight in zip(drawn, weights, strict=True)
     )
     weight_of = dict(zip((fit.law.name for fit in near), weights, strict=True))
-    likelihood_of = {fit.law.name: fit.log_likelihood for fit in fits}
+    likelihood_of = {f.law.name: f.log_likelihood for f in fits if f.law.name not in failed}
     return StalingModel(
         best=best,
         terms=tuple(layout.terms(best.law)),
@@ -233,7 +240,7 @@ def fit_staling(
                 float(weight_of.get(law.name, 0.0)),
                 failed.get(law.name),
             )
-            for law in LAWS
+            for law in laws
         ),
         evidence=evidence,
     )
@@ -291,8 +298,8 @@ def fit_law(series: pl.DataFrame, layout: Layout, law: Law) -> LawFit:
     )
     value, gradient = negative(found.x)
     mode = last[-1]
-    inside = (found.x > _NARROWEST_LOG_SPREAD) & (found.x < _WIDEST_LOG_SPREAD)
-    if not np.isfinite(value) or np.abs(gradient[inside]).max(initial=0.0) > _STEEP:
+    downhill = np.clip(found.x - gradient, _NARROWEST_LOG_SPREAD, _WIDEST_LOG_SPREAD)
+    if not np.isfinite(value) or np.abs(downhill - found.x).max() > _STEEP:
         message = f"the spreads of the {law.name} fit did not settle"
         raise NotConverged(message)
     return LawFit(

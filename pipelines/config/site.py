@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pipelines.readers.contract import TABLES
-from pipelines.readers.names import did_you_mean
+from pipelines.readers.names import did_you_mean, fold
 from pipelines.readers.site import Attribute, Site
 
 if TYPE_CHECKING:
@@ -52,8 +52,9 @@ def _words(section: Section) -> dict[str, list[str]]:
 
 def _attributes(section: Section) -> dict[str, Attribute]:
     attributes = {}
+    taken = {fold(heading) for heading in TABLES["tastings"].headings}
     for name, own in section.sections().items():
-        if name in TABLES["tastings"].headings:
+        if fold(name) in taken:
             section.faults.append(f"{own.path}: {name} is a column of tastings already")
         attribute = Attribute(
             low=own.number("low", 0.0, -1e6, 1e6),

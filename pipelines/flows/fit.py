@@ -13,6 +13,7 @@ import polars as pl
 from analysis.dating.assessment import Assessment, Assumptions, assess
 from analysis.dating.explanation import explain
 from analysis.dating.policy import Policy
+from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
 from pipelines.flows.compute import computing
@@ -189,7 +190,7 @@ def _misspelt(config: Config, beers: pl.DataFrame) -> list[str]:
 
 def _run_row(config: Config, assessment: Assessment, load_id: int | None) -> pl.DataFrame:
     model = assessment.model
-    used = assessment.evidence.servings.filter(pl.col("aged") & (pl.col("verdict") != "not sure"))
+    used = assessment.evidence.servings.filter(AGED)
     return pl.DataFrame(
         {
             "code_version": code_version(),

@@ -196,7 +196,7 @@ class References:
             value=pl.col(day),
             reason=reason,
             expected=pl.format("a day from {} on", pl.col(earliest).dt.to_string()),
-            kind="value",
+            kind="reference",  # the day of what it names may be the wrong one
         )
 
     def unknown_names(self, table: Table, good: pl.DataFrame) -> list[Mention]:

@@ -166,6 +166,10 @@ def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said:
         ('[words]\naccpt = ["ok"]', "words.accpt is no known word: did you mean accept?"),
         ('[words]\naccept = "ok"', "words.accept is 'ok', expected a list of texts"),
         ("[attributes.stale]\nlow = 0\nhigh = 0\ncut_off = 0", "attributes.stale has low not"),
+        (
+            "[attributes.Tasted_On]\nlow = 0\nhigh = 9\nworse = 'high'\ncut_off = 4",
+            "attributes.Tasted_On: Tasted_On is a column of tastings already",
+        ),
         ("[attributes.stale]\nlow = 0", "attributes.stale.high is missing, expected the highest"),
         (
             '[attributes.stale]\nlow = 0\nhigh = 5\nworse = "high"\ncut_off = 9',

@@ -21,7 +21,9 @@ COMMAND = Path(sys.executable).with_name("stalecurve")
 INBOX = {
     "beers.csv": "beer,style,abv_pct\nFen Pale,pale ale,5.0\n",
     "formats.csv": "format,kind,volume_ml,headspace_ml\ncan 440,can,440,12\n",
-    "lots.csv": "lot,format,beer,packaged_on,best_before\n1,can 440,Fen Pale,2026-01-05,2026-05-05\n",
+    "lots.csv": (
+        "lot,format,beer,packaged_on,best_before\n1,can 440,Fen Pale,2026-01-05,2026-05-05\n"
+    ),
     "oxygen.csv": (
         "lot,format,measured_at,quantity,value,unit\n1,can 440,2026-01-05T12:00,total,60,ppb\n"
     ),
