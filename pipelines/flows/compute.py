@@ -57,7 +57,7 @@ def computing(compute: Compute, folder: Path, what: str) -> Iterator[Each]:
             if find_spec("prefect_dask") is None:
                 message = (
                     'runner = "dask" needs the extra dask, which is not installed: '
-                    "install stalecurve[dask], or set another runner under [compute]"
+                    "install the project with .[dask], or set another runner"
                 )
                 raise ComputeError(message)
             from pipelines.flows.cluster import each_on_cluster

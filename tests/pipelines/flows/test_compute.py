@@ -160,7 +160,7 @@ def test_without_the_extra_the_message_names_it(
     """Nothing is imported that is not there, and the fit does not begin."""
     monkeypatch.setitem(sys.modules, "prefect_dask", None)
     said = refusal(Compute("dask", 1, "tcp://127.0.0.1:1"), tmp_path)
-    assert "install stalecurve[dask]" in said
+    assert "install the project with .[dask]" in said
 
 
 def test_a_scheduler_that_does_not_answer_is_said(tmp_path: Path) -> None:
