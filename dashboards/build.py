@@ -23,7 +23,9 @@ from dashboards.pages import back_test, data, dates, method, style, this_week
 from dashboards.results import read_results
 
 if TYPE_CHECKING:
-    from dashboards.page import Page
+    from collections.abc import Callable, Iterable
+
+    from dashboards.page import Frame, Page
     from dashboards.results import Results
 
 ASSETS = Path(__file__).parent / "assets"
@@ -46,6 +48,15 @@ def build(database: Path, pages: Path) -> tuple[Path, ...]:
         FolderError: The folder holds something that is no page of ours, or cannot be written.
     """
     results = read_results(database)
+    return replace_whole(pages, lambda folder: _write(results, folder))
+
+
+def replace_whole(pages: Path, write: Callable[[Path], None]) -> tuple[Path, ...]:
+    """Let pages be written into a new folder, put it in the old one's place, and list its files.
+
+    Raises:
+        FolderError: The folder holds something that is no page of ours, or cannot be written.
+    """
     made = pages.with_name(f".{pages.name}.new")
     try:
         _bring_back(pages)
@@ -53,7 +64,7 @@ def build(database: Path, pages: Path) -> tuple[Path, ...]:
         pages.parent.mkdir(parents=True, exist_ok=True)
         shutil.rmtree(made, ignore_errors=True)
         made.mkdir()
-        _write(results, made)
+        write(made)
         _swap(made, pages)
     except OSError as error:
         message = f"the pages cannot be written to {pages}: {error.strerror}"
@@ -76,17 +87,22 @@ def all_pages(results: Results) -> tuple[Page, ...]:
 
 
 def _write(results: Results, folder: Path) -> None:
+    write_pages(all_pages(results), frame(results), folder)
+    write_csv(results.best_before.with_columns(LENGTHS.round(1)), folder / "data/best_before.csv")
+    write_csv(results.shelf_life.with_columns(LENGTHS.round(1)), folder / "data/shelf_life.csv")
+
+
+def write_pages(pages: Iterable[Page], around: Frame, folder: Path) -> None:
+    """Write pages with their tables as CSV, and what they need to be shown, into a folder."""
     templates = environment()
     templates.globals.update(
-        frame=frame(results), flavour_date=words.FLAVOUR_DATE, no_validation=words.NO_VALIDATION
+        frame=around, flavour_date=words.FLAVOUR_DATE, no_validation=words.NO_VALIDATION
     )
-    for page in all_pages(results):
+    for page in pages:
         html = templates.get_template(page.template).render(page=page, **page.context)
         (folder / page.file).write_text(html, encoding="utf-8", newline="\n")
         for table in page.tables:
             write_csv(table.frame, folder / table.file)
-    write_csv(results.best_before.with_columns(LENGTHS.round(1)), folder / "data/best_before.csv")
-    write_csv(results.shelf_life.with_columns(LENGTHS.round(1)), folder / "data/shelf_life.csv")
     sheet = theme.scheme_css() + (ASSETS / "style.css").read_text(encoding="utf-8")
     (folder / "style.css").write_text(sheet, encoding="utf-8", newline="\n")
     for script in ("charts.js", "written.js"):

@@ -14,7 +14,7 @@ import typer
 
 from analysis.errors import AnalysisError
 from dashboards.errors import DashboardError
-from pipelines.commands import backup, daily, template
+from pipelines.commands import backup, daily, group, template
 from pipelines.errors import PipelineError
 
 app = typer.Typer(
@@ -66,5 +66,6 @@ for command in (
     backup.backup,
     backup.restore,
     template.template,
+    group.group,
 ):
     app.command()(command)

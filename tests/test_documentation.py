@@ -100,6 +100,7 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "backup",
         "restore",
         "template",
+        "group",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 
@@ -119,3 +120,4 @@ def test_the_demo_configuration_shows_every_key() -> None:
     assert shown["intake"].keys() == asdict(config.site.limits).keys()
     (layout,) = config.site.layouts
     assert shown["files"][layout.files].keys() == asdict(layout).keys() - {"files"}
+    assert shown["compute"].keys() == {"runner", "workers", "scheduler"}

@@ -7,9 +7,10 @@ An unknown key is a fault, because a misspelt policy that is silently the defaul
 from __future__ import annotations
 
 import tomllib
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from pipelines.config.compute import compute_of
 from pipelines.config.records import (
     Brewery,
     Config,
@@ -44,8 +45,22 @@ def load_config(path: Path) -> Config:
     Raises:
         ConfigError: The file is missing or not TOML, or holds faults; the text lists all of them.
     """
+    faults: list[str] = []
+    config = _config(Section("", read_toml(path), faults), path.resolve().parent)
+    if not config.brewery.name and not any(fault.startswith("brewery") for fault in faults):
+        faults.insert(0, "brewery.name is missing, expected the brewery's name")
+    refuse(path, faults)
+    return config
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Read a configuration file as it stands.
+
+    Raises:
+        ConfigError: It is missing, cannot be read, or is not TOML.
+    """
     try:
-        values = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
         message = (
             f"there is no configuration file {path}: go to the brewery's folder, "
@@ -62,15 +77,17 @@ def load_config(path: Path) -> Config:
         message = f"{path} is not TOML: {error}"
         raise ConfigError(message) from error
 
-    faults: list[str] = []
-    config = _config(Section("", values, faults), path.resolve().parent)
-    if not config.brewery.name and not any(fault.startswith("brewery") for fault in faults):
-        faults.insert(0, "brewery.name is missing, expected the brewery's name")
+
+def refuse(path: Path, faults: list[str]) -> None:
+    """Tell all faults of a configuration file at once, if there are any.
+
+    Raises:
+        ConfigError: There are.
+    """
     if faults:
         count = "a fault" if len(faults) == 1 else f"{len(faults)} faults"
         message = "\n  ".join([f"{path} has {count}:", *faults])
         raise ConfigError(message)
-    return config
 
 
 def default_config(folder: Path) -> Config:
@@ -106,6 +123,7 @@ def _config(top: Section, folder: Path) -> Config:
         meters=meters_of(top.section("meters")),
         retained=retained_of(top.section("retained")),
         expected=expected_of(top.section("expected")),
+        compute=compute_of(top.section("compute"), "threads"),
         site=site_of(top),
     )
     for section in (top, brewery, paths, panel, storage, oxygen, safety):

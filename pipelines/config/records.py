@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
+    from pipelines.config.compute import Compute
     from pipelines.readers.site import Site
 
 
@@ -148,12 +149,13 @@ class Config:
     meters: Meters
     retained: Retained
     expected: Mapping[str, int]
+    compute: Compute
     site: Site
 
     def settings(self) -> dict[str, Any]:
         """Everything that bears on a result, as JSON would hold it; kept with each run.
 
-        Paths and what is due in a week are left out: neither changes a date.
+        Paths, `compute` and what is due in a week are left out: none of them changes a date.
         """
         return {
             "brewery": asdict(self.brewery),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from pipelines.config import DEFAULT_QUESTION, default_config, load_config
+from pipelines.config.compute import Compute
 from pipelines.errors import ConfigError
 
 if TYPE_CHECKING:
@@ -58,6 +59,10 @@ keep_days_past_date = 60
 [expected]
 oxygen = 7
 "fridge log*" = 1
+[compute]
+runner = "dask"
+workers = 3
+scheduler = "tcp://10.1.2.3:8786"
 [attributes.stale]
 low = 0
 high = 10
@@ -102,6 +107,7 @@ def test_every_key_is_read(tmp_path: Path) -> None:
     assert (config.meters.check_every_days, config.retained.keep_days_past_date) == (14, 60)
     assert config.expected == {"oxygen": 7, "fridge log*": 1}
     assert config.safety.validated == {"Quiet Table": "report 7"}
+    assert config.compute == Compute("dask", 3, "tcp://10.1.2.3:8786")
     assert config.site.columns == {"oxygen": {"O2 total": "total"}}
     assert config.site.words == {"accept": ["ok", "pass"]}
     assert config.site.attributes["stale"].cut_off == 4.0
@@ -117,6 +123,7 @@ def test_a_name_is_enough(tmp_path: Path) -> None:
     assert (config.as_of, config.pulls.plan, config.expected) == (None, {}, {})
     assert (config.panel.taste_within_days, config.meters.check_every_days) == (14, 7)
     assert config.paths.inbox == tmp_path / "inbox"
+    assert config.compute.runner == "threads"
 
 
 def test_paths_are_taken_from_the_folder_of_the_file(tmp_path: Path) -> None:
@@ -209,6 +216,10 @@ def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said:
         ("[meters]\ncheck_every_days = 0", "meters.check_every_days is 0, expected a whole number"),
         ("[expected]\noxigen = 7", "expected.oxigen is no known table: did you mean oxygen?"),
         ('[expected]\n"oxygen*" = "weekly"', "expected.\"oxygen*\" is 'weekly', expected a whole"),
+        ('[compute]\nrunner = "dsk"', 'compute.runner is \'dsk\', expected "here" or "threads" or'),
+        ('[compute]\nrunner = "dask"', "compute.scheduler is missing, expected the address"),
+        ('[compute]\nscheduler = "10.0.0.5"', "compute.scheduler is '10.0.0.5', expected the addr"),
+        ("[compute]\nworkers = 0", "compute.workers is 0, expected a whole number from 1 to"),
         ('[safety.validated]\n"Quiet Table" = 7', 'safety.validated."Quiet Table" is 7, expected'),
     ],
 )

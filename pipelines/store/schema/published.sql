@@ -77,6 +77,21 @@ SELECT * FROM results.lot_oxygen WHERE run_id = (SELECT run_id FROM published.ru
 ORDER BY style, format, packaged_on, lot;
 COMMENT ON VIEW published.lot_oxygen IS 'Package oxygen of each lot and what was done with its readings.';
 
+CREATE VIEW published.format_oxygen AS
+SELECT run_id, format, count(*) AS lots, sum(packages)::BIGINT AS packages,
+       quantile_cont(total_oxygen_ppb, 0.5) AS median_ppb,
+       quantile_cont(total_oxygen_ppb, 0.25) AS lower_quartile_ppb,
+       quantile_cont(total_oxygen_ppb, 0.75) AS upper_quartile_ppb
+FROM published.lot_oxygen
+WHERE total_oxygen_ppb IS NOT NULL
+GROUP BY run_id, format
+ORDER BY format;
+COMMENT ON VIEW published.format_oxygen IS 'Package oxygen of each format, over its lots.';
+COMMENT ON COLUMN published.format_oxygen.lots IS 'Lots with a usable reading.';
+COMMENT ON COLUMN published.format_oxygen.median_ppb IS 'Median of the lots'' total package oxygen at filling, ppb.';
+COMMENT ON COLUMN published.format_oxygen.lower_quartile_ppb IS 'A quarter of the lots lie below, ppb.';
+COMMENT ON COLUMN published.format_oxygen.upper_quartile_ppb IS 'A quarter of the lots lie above, ppb.';
+
 CREATE VIEW published.flagged_sessions AS
 SELECT * FROM results.flagged_sessions WHERE run_id = (SELECT run_id FROM published.run)
 ORDER BY tasted_on, session;

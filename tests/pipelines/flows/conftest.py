@@ -6,9 +6,12 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from data_demo.simulate import simulate
 from pipelines.config import Config, load_config
+from pipelines.readers.contract import TABLES
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
 CONFIGURATION = """
@@ -43,3 +46,20 @@ def brewery(tmp_path: Path) -> Config:
     file = tmp_path / "stalecurve.toml"
     file.write_text(CONFIGURATION, encoding="utf-8")
     return load_config(file)
+
+
+@pytest.fixture(scope="session")
+def make_brewery() -> Callable[..., Path]:
+    """Write an invented brewery of two dozen lots into a folder, and give its configuration."""
+
+    def make(folder: Path, name: str, seed: int) -> Path:
+        (folder / "inbox").mkdir(parents=True)
+        tables = simulate(seed, lots_per_cell=1, assessors=5, packages=(3, 4))
+        for table, frame in tables.items():
+            written = frame.select(column.name for column in TABLES[table].columns)
+            written.write_parquet(folder / "inbox" / f"{table}.parquet")
+        config = folder / "stalecurve.toml"
+        config.write_text(f'[brewery]\nname = "{name}"\n', encoding="utf-8")
+        return config
+
+    return make
