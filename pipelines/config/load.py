@@ -21,6 +21,7 @@ from pipelines.config.records import (
     Storage,
     StylePolicy,
 )
+from pipelines.config.schedule import schedule_of
 from pipelines.config.section import Section
 from pipelines.config.site import site_of
 from pipelines.errors import ConfigError
@@ -58,7 +59,9 @@ def load_config(path: Path) -> Config:
         message = f"{path} is not UTF-8 text: save it with that encoding"
         raise ConfigError(message) from error
     except tomllib.TOMLDecodeError as error:
-        message = f"{path} is not TOML: {error}"
+        # As Windows writes a path, between double quotes.
+        hint = ": write paths with / or between single quotes" if "'\\'" in str(error) else ""
+        message = f"{path} is not TOML: {error}{hint}"
         raise ConfigError(message) from error
 
     faults: list[str] = []
@@ -80,9 +83,10 @@ def default_config(folder: Path) -> Config:
 def _config(top: Section, folder: Path) -> Config:
     brewery, paths, panel = top.section("brewery"), top.section("paths"), top.section("panel")
     storage, oxygen, safety = top.section("storage"), top.section("oxygen"), top.section("safety")
+    timezone, schedule = _timezone(brewery, "Europe/Berlin"), top.section("schedule")
     config = Config(
         folder=folder,
-        brewery=Brewery(name=brewery.text("name", ""), timezone=_timezone(brewery)),
+        brewery=Brewery(name=brewery.text("name", ""), timezone=timezone),
         paths=Paths(
             inbox=folder / paths.text("inbox", "inbox"),
             database=folder / paths.text("database", "stalecurve.duckdb"),
@@ -99,6 +103,7 @@ def _config(top: Section, folder: Path) -> Config:
             late_after_minutes=oxygen.number("late_after_minutes", 120.0, 1.0, 10_080.0),
         ),
         safety=Safety(validated=_validated(safety.section("validated"))),
+        schedule=schedule_of(schedule, _timezone(schedule, timezone)),
         site=site_of(top),
     )
     for section in (top, brewery, paths, panel, storage, oxygen, safety):
@@ -127,12 +132,13 @@ def _policy(section: Section) -> Policy:
     return policy
 
 
-def _timezone(section: Section) -> str:
-    name = section.text("timezone", "Europe/Berlin")
+def _timezone(section: Section, default: str) -> str:
+    name = section.text("timezone", default)
     try:
         ZoneInfo(name)
     except (ValueError, OSError, KeyError):
         section.fault("timezone", 'a time zone such as "Europe/Berlin"')
+        return default
     return name
 
 

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
+    from pipelines.config.schedule import Schedule
     from pipelines.readers.site import Site
 
 
@@ -95,12 +96,13 @@ class Config:
     storage: Storage
     oxygen: Oxygen
     safety: Safety
+    schedule: Schedule
     site: Site
 
     def settings(self) -> dict[str, Any]:
         """Everything that bears on a result, as JSON would hold it; kept with each run.
 
-        Paths are left out: moving the folder changes no date.
+        Paths and the schedule are left out: moving the folder changes no date.
         """
         return {
             "brewery": asdict(self.brewery),
