@@ -14,11 +14,19 @@ def schedule(
     *,
     install: Annotated[
         bool,
-        typer.Option("--install", help="Write what starts the schedule with the machine."),
+        typer.Option(
+            "--install",
+            help="Write the files that start it with the machine, and the job with a double-click.",
+        ),
     ] = False,
 ) -> None:
     """Do the whole job every night and every quarter, until stopped."""
     config = configuration(config_file)
+    if install:
+        from pipelines.flows.autostart import install as write_files
+
+        write_files(config, config_file, typer.echo)
+        return
     from pipelines.flows.schedule import serve_schedule
 
     serve_schedule(config, config_file)

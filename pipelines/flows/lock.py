@@ -27,9 +27,7 @@ _LOOK_AGAIN_SECONDS = 1.0
 
 
 @contextmanager
-def writers_lock(
-    database: Path, purpose: str, *, wait_seconds: float = AN_HOUR
-) -> Iterator[None]:
+def writers_lock(database: Path, purpose: str, *, wait_seconds: float = AN_HOUR) -> Iterator[None]:
     """Hold the lock beside the database while one process writes; wait for another to end.
 
     Who is waited for is said on standard error, again whenever that changes. The process that

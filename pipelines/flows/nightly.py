@@ -80,10 +80,10 @@ def _name_of_run() -> str:
     return f"{config.brewery.name}, {quarter}{now.day} {now:%b %Y, %H:%M}"
 
 
-def _say_why(_flow: Flow[..., Any], run: FlowRun, state: State[Any]) -> None:
+def _say_why(flow: Flow[..., Any], flow_run: FlowRun, state: State[Any]) -> None:  # noqa: ARG001
     """Say why a run failed that was started by the schedule: nobody else catches its error."""
-    if run.deployment_id is not None:
-        say(f"{run.name}: {state.message}")
+    if flow_run.deployment_id is not None:
+        say(f"{flow_run.name}: {state.message}")
 
 
 @flow(name="nightly", flow_run_name=_name_of_run, on_failure=[_say_why])

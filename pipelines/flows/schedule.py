@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import signal
 from contextlib import ExitStack
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
@@ -16,9 +18,12 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from prefect.client.schemas.objects import State
     from prefect.deployments.runner import RunnerDeployment
 
     from pipelines.config import Config
+    from pipelines.config.schedule import Schedule
+
 
 def serve_schedule(config: Config, config_file: Path) -> None:
     """Run the jobs at their times until the process is told to stop.
@@ -33,7 +38,7 @@ def serve_schedule(config: Config, config_file: Path) -> None:
     place = home / "schedule.lock"
     lock = acquired(place, "stalecurve schedule")
     if lock is None:
-        message = f"{holder_of(place)} is at work for this brewery already: one is enough"
+        message = f"one schedule is enough for a brewery, and there is {holder_of(place)}"
         raise PipelineError(message)
     try:
         port = free_port(config.schedule.port)
@@ -43,7 +48,7 @@ def serve_schedule(config: Config, config_file: Path) -> None:
             with step("starting Prefect"):
                 stack.enter_context(running_server(port))
             leave_word(place, f"stalecurve schedule, its run history at {address}")
-            _serve(config, config_file, address)
+            asyncio.run(_serve(config.schedule, str(config_file.resolve()), address))
     finally:
         lock.release()
 
@@ -71,20 +76,19 @@ def _environment(home: Path, address: str) -> dict[str, str]:
     }
 
 
-def _serve(config: Config, config_file: Path, address: str) -> None:
-    from prefect import serve
+async def _serve(when: Schedule, config_file: str, address: str) -> None:
+    from prefect import aserve
     from prefect.schedules import Cron, RRule
     from prefect.types.entrypoint import EntrypointType
 
     from pipelines.flows.nightly import nightly, quarterly
 
-    when = config.schedule
     rule = quarterly_rule(when.quarterly_at)
     jobs = [
-        job.to_deployment(
+        await job.ato_deployment(
             name=name,
             schedule=schedule,
-            parameters={"config_file": str(config_file.resolve())},
+            parameters={"config_file": config_file},
             entrypoint_type=EntrypointType.MODULE_PATH,  # found from any folder
         )
         for job, name, schedule in (
@@ -92,36 +96,44 @@ def _serve(config: Config, config_file: Path, address: str) -> None:
             (quarterly, "every quarter", RRule(rule, timezone=when.timezone)),
         )
     ]
-    _catch_up(jobs)
+    await _catch_up(jobs)
+    _end_alike()
     say(f"nightly: {when.nightly} by the clock of {when.timezone}")
     say(f"quarterly: working day 8 of January, April, July and October at {when.quarterly_at}")
     say(f"run history: {address}")
-    serve(*jobs, pause_on_shutdown=False, print_starting_message=False)
+    await aserve(*jobs, pause_on_shutdown=False, print_starting_message=False)
 
 
-def _catch_up(jobs: Sequence[RunnerDeployment]) -> None:
+def _end_alike() -> None:
+    """Let Ctrl-C, and Ctrl-Break on Windows, end the runs as orderly as Prefect does on SIGTERM."""
+    for key in ("SIGINT", "SIGBREAK"):
+        if hasattr(signal, key):
+            signal.signal(getattr(signal, key), lambda *_: signal.raise_signal(signal.SIGTERM))
+
+
+async def _catch_up(jobs: Sequence[RunnerDeployment]) -> None:
     """Run a job once, now, that was due or at work while the machine or the schedule was off."""
     from prefect.client.orchestration import get_client
-    from prefect.client.schemas import filters
+    from prefect.client.schemas.filters import FlowRunFilter
     from prefect.client.schemas.objects import TERMINAL_STATES
     from prefect.states import Cancelled, Crashed
 
-    open_and_past = filters.FlowRunFilter(
-        state=filters.FlowRunFilterState(
-            type=filters.FlowRunFilterStateType(not_any_=list(TERMINAL_STATES))
-        ),
-        expected_start_time=filters.FlowRunFilterExpectedStartTime(before_=datetime.now(UTC)),
+    open_and_past = FlowRunFilter.model_validate(
+        {
+            "state": {"type": {"not_any_": TERMINAL_STATES}},
+            "expected_start_time": {"before_": datetime.now(UTC)},
+        }
     )
-    with get_client(sync_client=True) as client:
-        left = client.read_flow_runs(flow_run_filter=open_and_past)
+    async with get_client() as client:
+        left = await client.read_flow_runs(flow_run_filter=open_and_past)
         for run in left:
-            state = (
-                Cancelled(name="Missed", message="the schedule was off")
-                if run.state is not None and run.state.is_scheduled()
-                else Crashed(message="the schedule ended before it did")
-            )
-            client.set_flow_run_state(run.id, state, force=True)
+            if run.start_time is None:
+                await client.set_flow_run_name(run.id, "missed")
+                state: State[None] = Cancelled(name="Missed", message="the schedule was off")
+            else:
+                state = Crashed(message="the schedule ended before it did")
+            await client.set_flow_run_state(run.id, state, force=True)
         for job in jobs:
-            identity = job.apply()
+            identity = await job.aapply()
             if any(run.deployment_id == identity for run in left):
-                client.create_flow_run_from_deployment(identity)
+                await client.create_flow_run_from_deployment(identity)

@@ -6,10 +6,10 @@ ends, killed or stopped, on Linux or Windows, no server is left behind.
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 from contextlib import closing, contextmanager, suppress
+from http import HTTPStatus
 from http.client import HTTPConnection, HTTPException
 from socket import socket
 from threading import Thread
@@ -51,13 +51,14 @@ def running_server(port: int) -> Iterator[None]:
     Raises:
         PipelineError: It does not start.
     """
-    with subprocess.Popen(
+    with subprocess.Popen(  # noqa: S603 - our own module
         [sys.executable, "-P", "-m", __name__, str(port)],
         stdin=subprocess.PIPE,
         # Ctrl-C is for the parent, which ends the runs before the server.
         start_new_session=True,
         creationflags=getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0),
     ) as server:
+        assert server.stdin is not None  # noqa: S101 - a pipe was asked for
         try:
             _wait_until_healthy(server, port)
             yield
@@ -74,7 +75,7 @@ def _wait_until_healthy(server: subprocess.Popen[bytes], port: int) -> None:
     while server.poll() is None and monotonic() < deadline:
         with suppress(OSError, HTTPException), closing(HTTPConnection(HOST, port, timeout=5)) as to:
             to.request("GET", "/api/health")
-            if to.getresponse().status == 200:
+            if to.getresponse().status == HTTPStatus.OK:
                 return
         sleep(0.2)
     message = f"Prefect's server did not start on port {port}"
