@@ -83,7 +83,7 @@ def _name_of_run() -> str:
 def _say_why(flow: Flow[..., Any], flow_run: FlowRun, state: State[Any]) -> None:  # noqa: ARG001
     """Say why a run failed that was started by the schedule: nobody else catches its error."""
     if flow_run.deployment_id is not None:
-        say(f"{flow_run.name}: {state.message}")
+        say(f"{flow_run.name} failed: {state.result(raise_on_failure=False)}")
 
 
 @flow(name="nightly", flow_run_name=_name_of_run, on_failure=[_say_why])

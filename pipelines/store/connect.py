@@ -84,11 +84,10 @@ def _connect(path: Path, read_only: bool, timeout_seconds: float) -> duckdb.Duck
         try:
             return duckdb.connect(path, read_only=read_only)
         except duckdb.IOException as error:
-            found = _HOLDER.search(str(error))
-            if found is None:
+            holder = holder_in(str(error))
+            if holder is None:
                 message = f"{path} cannot be opened as a store: {_first_line(error)}"
                 raise StoreError(message) from error
-            holder = f"process {found['process']} ({PureWindowsPath(found['program']).name})"
             waited = time.monotonic() - began
             if waited >= timeout_seconds:
                 message = (
@@ -101,6 +100,13 @@ def _connect(path: Path, read_only: bool, timeout_seconds: float) -> duckdb.Duck
                 sys.stderr.flush()
                 told = holder
         time.sleep(_PAUSE_SECONDS)
+
+
+def holder_in(message: str) -> str | None:
+    """Say which process has the store open, where DuckDB's message is about that."""
+    found = _HOLDER.search(message)
+    # Windows' rules for paths know both kinds of slash.
+    return found and f"process {found['process']} ({PureWindowsPath(found['program']).name})"
 
 
 def _first_line(error: duckdb.Error) -> str:
