@@ -107,5 +107,10 @@ def _swap(made: Path, pages: Path) -> None:
     shutil.rmtree(old, ignore_errors=True)
     if pages.exists():
         pages.rename(old)
-    made.rename(pages)
+    try:
+        made.rename(pages)
+    except OSError:
+        if old.exists():
+            old.rename(pages)
+        raise
     shutil.rmtree(old, ignore_errors=True)

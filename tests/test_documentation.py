@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 import tomllib
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
@@ -95,6 +96,7 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "fit",
         "publish",
         "check",
+        "schedule",
         "demo",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
@@ -112,3 +114,4 @@ def test_the_demo_configuration_shows_every_key() -> None:
         else:
             assert held.keys() <= shown[section].keys(), section
     assert shown["paths"].keys() == {"inbox", "database", "pages"}
+    assert shown["schedule"].keys() == {field.name for field in fields(config.schedule)}

@@ -72,7 +72,8 @@ def install(config: Config, config_file: Path, say: Callable[[str], None]) -> No
     text = windows_task(place) if windows else systemd_unit(place)
     try:
         service.write_text(text, encoding="utf-16" if windows else "utf-8")
-        click.write_text(windows_click(place) if windows else linux_click(place), encoding="utf-8")
+        script = windows_click(place) if windows else linux_click(place)
+        click.write_text(script, encoding="utf-8", newline="")
         click.chmod(0o755)
     except OSError as error:
         message = f"{config.folder} cannot be written: {error.strerror}"

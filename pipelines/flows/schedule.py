@@ -101,7 +101,7 @@ async def _serve(when: Schedule, config_file: str, address: str) -> None:
     say(f"nightly: {when.nightly} by the clock of {when.timezone}")
     say(f"quarterly: working day 8 of January, April, July and October at {when.quarterly_at}")
     say(f"run history: {address}")
-    await aserve(*jobs, pause_on_shutdown=False, print_starting_message=False)
+    await aserve(*jobs, limit=1, pause_on_shutdown=False, print_starting_message=False)
 
 
 def _end_alike() -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from pipelines.config import DEFAULT_QUESTION, default_config, load_config
+from pipelines.config.schedule import Schedule
 from pipelines.errors import ConfigError
 
 if TYPE_CHECKING:
@@ -36,6 +37,10 @@ before_placing_c = 2
 [oxygen]
 shaken_temperature_c = 18.5
 late_after_minutes = 60
+[schedule]
+nightly = "30 3 * * MON-SAT"
+quarterly_at = "06:15"
+port = 4200
 [safety.validated]
 "Quiet Table" = "report 7"
 [attributes.stale]
@@ -74,6 +79,7 @@ def test_every_key_is_read(tmp_path: Path) -> None:
     assert (config.policy.cap_of("pale ale"), config.policy.cap_of("strong ale")) == (270, 1095)
     assert config.storage.before_placing_c == 2.0
     assert (config.oxygen.shaken_temperature_c, config.oxygen.late_after_minutes) == (18.5, 60.0)
+    assert config.schedule == Schedule("30 3 * * MON-SAT", "06:15", "Europe/Dublin", 4200)
     assert config.safety.validated == {"Quiet Table": "report 7"}
     assert config.site.columns == {"oxygen": {"O2 total": "total"}}
     assert config.site.words == {"accept": ["ok", "pass"]}
@@ -120,6 +126,7 @@ def test_no_configuration_file_says_what_to_do(tmp_path: Path) -> None:
     [
         (b"[brewery\nname = 1", "is not TOML: .*line 1"),
         (b'[brewery]\nname = "caf\xe9"', "is not UTF-8 text"),
+        (b'[paths]\ninbox = "C:\\Brewery"', "write paths with / or between single quotes"),
     ],
 )
 def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said: str) -> None:
@@ -164,6 +171,12 @@ def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said:
             '[attributes.stale]\nlow = 0\nhigh = 5\nworse = "high"\ncut_off = 9',
             "attributes.stale has cut_off outside low to high",
         ),
+        ('[schedule]\nnightly = "4:00"', "schedule.nightly is '4:00', expected five fields"),
+        ('[schedule]\nnightly = "0 4 31 2 *"', "schedule.nightly is '0 4 31 2 *', expected five"),
+        ('[schedule]\nnightly = "0 0 4 * * *"', "schedule.nightly is '0 0 4 * * *', expected five"),
+        ('[schedule]\nnightly = "0 4 L * *"', "schedule.nightly is '0 4 L * *', expected five"),
+        ('[schedule]\nquarterly_at = "25:00"', "schedule.quarterly_at is '25:00', expected a time"),
+        ('[schedule]\ntimezone = "UCT+1"', "schedule.timezone is 'UCT+1', expected a time zone"),
         ('[safety.validated]\n"Quiet Table" = 7', 'safety.validated."Quiet Table" is 7, expected'),
     ],
 )
@@ -176,9 +189,10 @@ def test_a_fault_is_said_with_its_key_and_what_was_expected(
 
 
 def test_an_unknown_time_zone_is_refused(tmp_path: Path) -> None:
-    """A clock that does not exist is told from a misspelt one."""
+    """A clock that does not exist is told once, though the schedule would go by it too."""
     lines = refusal(tmp_path, '[brewery]\nname = "Quillmoor"\ntimezone = "Europe/Quillmoor"')
     assert lines[1].startswith("brewery.timezone is 'Europe/Quillmoor', expected a time zone")
+    assert len(lines) == 2
 
 
 def test_all_faults_come_at_once(tmp_path: Path) -> None:
