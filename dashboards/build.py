@@ -130,7 +130,11 @@ def _swap(made: Path, pages: Path) -> None:
     elif not _exchanged(made, pages):
         old = _old(pages)
         pages.rename(old)
-        made.rename(pages)
+        try:
+            made.rename(pages)
+        except OSError:
+            old.rename(pages)
+            raise
         shutil.rmtree(old, ignore_errors=True)
 
 

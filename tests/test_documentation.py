@@ -6,7 +6,7 @@ import re
 import subprocess
 import sys
 import tomllib
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from pathlib import Path
 
 import pytest
@@ -96,6 +96,7 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "fit",
         "publish",
         "check",
+        "schedule",
         "demo",
         "backup",
         "restore",
@@ -121,3 +122,4 @@ def test_the_demo_configuration_shows_every_key() -> None:
     (layout,) = config.site.layouts
     assert shown["files"][layout.files].keys() == asdict(layout).keys() - {"files"}
     assert shown["compute"].keys() == {"runner", "workers", "scheduler"}
+    assert shown["schedule"].keys() == {field.name for field in fields(config.schedule)}

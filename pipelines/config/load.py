@@ -22,6 +22,7 @@ from pipelines.config.records import (
     Storage,
     StylePolicy,
 )
+from pipelines.config.schedule import schedule_of
 from pipelines.config.section import Section
 from pipelines.config.site import site_of
 from pipelines.config.week import expected_of, meters_of, pulls_of, retained_of
@@ -74,7 +75,9 @@ def read_toml(path: Path) -> dict[str, Any]:
         message = f"{path} is not UTF-8 text: save it with that encoding"
         raise ConfigError(message) from error
     except tomllib.TOMLDecodeError as error:
-        message = f"{path} is not TOML: {error}"
+        # As Windows writes a path, between double quotes.
+        hint = ": write paths with / or between single quotes" if "'\\'" in str(error) else ""
+        message = f"{path} is not TOML: {error}{hint}"
         raise ConfigError(message) from error
 
 
@@ -98,10 +101,11 @@ def default_config(folder: Path) -> Config:
 def _config(top: Section, folder: Path) -> Config:
     brewery, paths, panel = top.section("brewery"), top.section("paths"), top.section("panel")
     storage, oxygen, safety = top.section("storage"), top.section("oxygen"), top.section("safety")
+    timezone, schedule = _timezone(brewery, "Europe/Berlin"), top.section("schedule")
     config = Config(
         folder=folder,
         as_of=top.day("as_of"),
-        brewery=Brewery(name=brewery.text("name", ""), timezone=_timezone(brewery)),
+        brewery=Brewery(name=brewery.text("name", ""), timezone=timezone),
         paths=Paths(
             inbox=folder / paths.text("inbox", "inbox"),
             database=folder / paths.text("database", "stalecurve.duckdb"),
@@ -124,6 +128,7 @@ def _config(top: Section, folder: Path) -> Config:
         retained=retained_of(top.section("retained")),
         expected=expected_of(top.section("expected")),
         compute=compute_of(top.section("compute"), "threads"),
+        schedule=schedule_of(schedule, _timezone(schedule, timezone)),
         site=site_of(top),
     )
     for section in (top, brewery, paths, panel, storage, oxygen, safety):
@@ -152,12 +157,13 @@ def _policy(section: Section) -> Policy:
     return policy
 
 
-def _timezone(section: Section) -> str:
-    name = section.text("timezone", "Europe/Berlin")
+def _timezone(section: Section, default: str) -> str:
+    name = section.text("timezone", default)
     try:
         ZoneInfo(name)
     except (ValueError, OSError, KeyError):
         section.fault("timezone", 'a time zone such as "Europe/Berlin"')
+        return default
     return name
 
 

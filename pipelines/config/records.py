@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from pipelines.config.compute import Compute
+    from pipelines.config.schedule import Schedule
     from pipelines.readers.site import Site
 
 
@@ -150,12 +151,14 @@ class Config:
     retained: Retained
     expected: Mapping[str, int]
     compute: Compute
+    schedule: Schedule
     site: Site
 
     def settings(self) -> dict[str, Any]:
         """Everything that bears on a result, as JSON would hold it; kept with each run.
 
-        Paths, `compute` and what is due in a week are left out: none of them changes a date.
+        Paths, `compute`, the schedule and what is due in a week are left out: none of them
+        changes a date.
         """
         return {
             "brewery": asdict(self.brewery),

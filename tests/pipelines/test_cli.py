@@ -136,13 +136,23 @@ def test_what_may_not_be_read_is_said(brewery: Path, name: str, arguments: tuple
     assert "Traceback" not in done.stderr
 
 
-def test_a_writer_does_not_join_another(brewery: Path) -> None:
-    """The second one says who is at work and leaves with 1."""
+def test_a_writer_waits_for_another(brewery: Path) -> None:
+    """The second one says at once who is at work, and goes on when that has ended."""
     with writers_lock(brewery / "stalecurve.duckdb", "run"):
-        done = stalecurve(brewery, "load")
-    assert (done.returncode, done.stdout) == (1, "")
-    assert complaint(done).startswith("stalecurve: stalecurve run (process ")
-    assert "Traceback" not in done.stderr
+        load = subprocess.Popen(
+            [str(COMMAND), "load"],
+            cwd=brewery,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        assert load.stderr is not None
+        told = load.stderr.readline()
+        assert load.poll() is None
+    said, complaints = load.communicate()
+    assert told.startswith(f"waiting for stalecurve run (process {os.getpid()}), since ")
+    assert (load.returncode, "Traceback" in complaints) == (0, False)
+    assert "load 1: 1 new" in said
 
 
 def test_a_brewery_moves_with_a_backup(

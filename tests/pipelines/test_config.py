@@ -10,6 +10,7 @@ import pytest
 
 from pipelines.config import DEFAULT_QUESTION, default_config, load_config
 from pipelines.config.compute import Compute
+from pipelines.config.schedule import Schedule
 from pipelines.errors import ConfigError
 
 if TYPE_CHECKING:
@@ -40,6 +41,10 @@ before_placing_c = 2
 [oxygen]
 shaken_temperature_c = 18.5
 late_after_minutes = 60
+[schedule]
+nightly = "30 3 * * MON-SAT"
+quarterly_at = "06:15"
+port = 4200
 [safety.validated]
 "Quiet Table" = "report 7"
 [pulls]
@@ -106,6 +111,7 @@ def test_every_key_is_read(tmp_path: Path) -> None:
     assert config.pulls.of_style("strong ale") == {4.0: (), 20.0: (90, 365)}
     assert (config.meters.check_every_days, config.retained.keep_days_past_date) == (14, 60)
     assert config.expected == {"oxygen": 7, "fridge log*": 1}
+    assert config.schedule == Schedule("30 3 * * MON-SAT", "06:15", "Europe/Dublin", 4200)
     assert config.safety.validated == {"Quiet Table": "report 7"}
     assert config.compute == Compute("dask", 3, "tcp://10.1.2.3:8786")
     assert config.site.columns == {"oxygen": {"O2 total": "total"}}
@@ -157,6 +163,7 @@ def test_no_configuration_file_says_what_to_do(tmp_path: Path) -> None:
     [
         (b"[brewery\nname = 1", "is not TOML: .*line 1"),
         (b'[brewery]\nname = "caf\xe9"', "is not UTF-8 text"),
+        (b'[paths]\ninbox = "C:\\Brewery"', "write paths with / or between single quotes"),
     ],
 )
 def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said: str) -> None:
@@ -220,6 +227,12 @@ def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said:
         ('[compute]\nrunner = "dask"', "compute.scheduler is missing, expected the address"),
         ('[compute]\nscheduler = "10.0.0.5"', "compute.scheduler is '10.0.0.5', expected the addr"),
         ("[compute]\nworkers = 0", "compute.workers is 0, expected a whole number from 1 to"),
+        ('[schedule]\nnightly = "4:00"', "schedule.nightly is '4:00', expected five fields"),
+        ('[schedule]\nnightly = "0 4 31 2 *"', "schedule.nightly is '0 4 31 2 *', expected five"),
+        ('[schedule]\nnightly = "0 0 4 * * *"', "schedule.nightly is '0 0 4 * * *', expected five"),
+        ('[schedule]\nnightly = "0 4 L * *"', "schedule.nightly is '0 4 L * *', expected five"),
+        ('[schedule]\nquarterly_at = "25:00"', "schedule.quarterly_at is '25:00', expected a time"),
+        ('[schedule]\ntimezone = "UCT+1"', "schedule.timezone is 'UCT+1', expected a time zone"),
         ('[safety.validated]\n"Quiet Table" = 7', 'safety.validated."Quiet Table" is 7, expected'),
     ],
 )
@@ -232,9 +245,10 @@ def test_a_fault_is_said_with_its_key_and_what_was_expected(
 
 
 def test_an_unknown_time_zone_is_refused(tmp_path: Path) -> None:
-    """A clock that does not exist is told from a misspelt one."""
+    """A clock that does not exist is told once, though the schedule would go by it too."""
     lines = refusal(tmp_path, '[brewery]\nname = "Quillmoor"\ntimezone = "Europe/Quillmoor"')
     assert lines[1].startswith("brewery.timezone is 'Europe/Quillmoor', expected a time zone")
+    assert len(lines) == 2
 
 
 def test_all_faults_come_at_once(tmp_path: Path) -> None:
