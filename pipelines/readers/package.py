@@ -84,7 +84,10 @@ def uncalculated(path: Path, file: str, limits: Limits) -> dict[str, list[Formul
                 if part in parts
             }
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, expat.ExpatError) as bad:
-        message = f"{file} is a broken workbook: open it, save it again as .xlsx and put it back"
+        message = (
+            f"{file} cannot be read as a workbook: it is broken; open it, save it again as .xlsx "
+            "and put it back"
+        )
         raise ReadError(message) from bad
     except RuntimeError as locked:  # what zipfile says where a part asks for a password
         message = f"{file} is protected by a password: save it without one and put it back"

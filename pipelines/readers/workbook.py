@@ -93,8 +93,8 @@ def _refuse_what_is_none(path: Path, file: str) -> None:
     suffix = path.suffix.lower()
     if suffix in PACKAGES and not content.startswith(b"PK"):
         message = (
-            f"{file} is no {suffix} workbook, only named like one: open it, save it as .xlsx "
-            "and put it back"
+            f"{file} cannot be read as a workbook: it is only named {suffix}; open it, save it as "
+            ".xlsx and put it back"
         )
         raise ReadError(message)
 

@@ -127,9 +127,9 @@ COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(1000)
             COMPOUND + "EncryptedPackage".encode("utf-16-le"),
             "is protected by a password: save it without one",
         ),
-        ("lots.xlsx", COMPOUND, "is no .xlsx workbook, only named like one"),
-        ("lots.xlsx", b"lot,format\n", "is no .xlsx workbook, only named like one"),
-        ("lots.xlsx", b"PK\x03\x04 torn", "is a broken workbook: open it, save it again as .xlsx"),
+        ("lots.xlsx", COMPOUND, "cannot be read as a workbook: it is only named .xlsx"),
+        ("lots.xlsx", b"lot,format\n", "cannot be read as a workbook: it is only named .xlsx"),
+        ("lots.xlsx", b"PK\x03\x04 torn", "cannot be read as a workbook: it is broken; open it"),
         ("lots.xls", b"lot,format\n", "cannot be read as a workbook"),
         ("lots.csv", "lot\nä\n".encode("utf-16-le"), "as its row 1 shows: save it as CSV UTF-8"),
         ("lots.csv", "lot\nä\n".encode() + b"\xe4\n", "as its row 3 shows: save it as CSV UTF-8"),
@@ -171,7 +171,7 @@ def test_a_damaged_workbook(inbox: Inbox) -> None:
     content = path.read_bytes()
     assert content.count(b"<v>6</v>") == 1
     path.write_bytes(content.replace(b"<v>6</v>", b"<v>9</v>"))
-    with pytest.raises(ReadError, match=r"^beers.xlsx is a broken workbook"):
+    with pytest.raises(ReadError, match=r"^beers.xlsx cannot be read as a workbook: it is broken"):
         inbox.read("beers.xlsx")
 
 
