@@ -2,5 +2,10 @@
 
 import os
 
+from hypothesis import settings
+
 # Small matrices gain nothing from threads, and two test processes would fight over the cores.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+# `make endurance`: the tests that mutate files share this many of them.
+settings.register_profile("endurance", max_examples=5_000)

@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 import tomllib
+from dataclasses import asdict
 from pathlib import Path
 
 import pytest
@@ -107,8 +108,11 @@ def test_the_demo_configuration_shows_every_key() -> None:
     config = load_config(path)
     for section, held in config.settings().items():
         assert section in shown, section
-        if section in {"attributes", "columns", "words"}:
+        if section in {"attributes", "columns", "files", "words"}:
             assert shown[section], section
         else:
             assert held.keys() <= shown[section].keys(), section
     assert shown["paths"].keys() == {"inbox", "database", "pages"}
+    assert shown["intake"].keys() == asdict(config.site.limits).keys()
+    (layout,) = config.site.layouts
+    assert shown["files"][layout.files].keys() == asdict(layout).keys() - {"files"}

@@ -114,5 +114,7 @@ class Config:
             "safety": asdict(self.safety),
             "attributes": {name: asdict(a) for name, a in self.site.attributes.items()},
             "columns": {table: dict(names) for table, names in self.site.columns.items()},
+            "dates": {"day_first": self.site.day_first},
+            "files": [asdict(layout) for layout in self.site.layouts],
             "words": {word: list(written) for word, written in self.site.words.items()},
         }

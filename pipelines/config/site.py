@@ -1,9 +1,11 @@
-"""How a site writes its tables: its headings, its words, its attributes."""
+"""How a site writes its tables: its headings, its words, its attributes, its files."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from pipelines.config.files import day_first_of, layouts_of, limits_of
+from pipelines.config.section import is_texts
 from pipelines.readers.contract import TABLES
 from pipelines.readers.names import did_you_mean, fold
 from pipelines.readers.site import Attribute, Site
@@ -17,10 +19,16 @@ if TYPE_CHECKING:
 def site_of(top: Section) -> Site:
     """Read and check what the whole file says of the site's own ways of writing."""
     attributes = _attributes(top.section("attributes"))
+    dates = top.section("dates")
+    day_first = day_first_of(dates)
+    dates.close()
     return Site(
         columns=_columns(top.section("columns"), attributes),
         words=_words(top.section("words")),
         attributes=attributes,
+        layouts=layouts_of(top.section("files"), attributes),
+        day_first=day_first,
+        limits=limits_of(top.section("intake")),
     )
 
 
@@ -46,7 +54,7 @@ def _words(section: Section) -> dict[str, list[str]]:
         if word not in known:
             section.unknown(word, known, "word")
         else:
-            mapped[word] = section.checked(word, [], "a list of texts", _is_texts)
+            mapped[word] = section.checked(word, [], "a list of texts", is_texts)
     return mapped
 
 
@@ -79,7 +87,3 @@ def _attributes(section: Section) -> dict[str, Attribute]:
             section.faults.append(f"{own.path} has cut_off outside low to high")
         attributes[name] = attribute
     return attributes
-
-
-def _is_texts(value: object) -> bool:
-    return isinstance(value, list) and all(isinstance(item, str) and item for item in value)
