@@ -101,9 +101,7 @@ def write_million(inbox: Path, rows: int = ROWS, seed: int = 2) -> tuple[Path, P
 
 
 def _write(inbox: Path, table: str, columns: dict[str, object]) -> None:
-    pl.DataFrame(columns).write_csv(
-        inbox / f"{table}.csv", datetime_format="%Y-%m-%d %H:%M:%S"
-    )
+    pl.DataFrame(columns).write_csv(inbox / f"{table}.csv", datetime_format="%Y-%m-%d %H:%M:%S")
 
 
 def read_csv_alone(files: tuple[Path, ...], database: Path) -> float:
