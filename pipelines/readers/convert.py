@@ -179,6 +179,12 @@ def _is_broken(text: pl.Expr) -> pl.Expr:
 
 
 def _number(text: pl.Expr) -> pl.Expr:
+    plain = text.cast(pl.Float64, strict=False)
+    plain = pl.when(plain.is_finite()).then(plain)
+    return pl.coalesce(plain, _odd_number(pl.when(plain.is_null()).then(text)))
+
+
+def _odd_number(text: pl.Expr) -> pl.Expr:
     point = (
         pl.when(~text.str.contains(_THOUSANDS))
         .then(text.str.replace(_COMMA, "$1.$2"))

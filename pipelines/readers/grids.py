@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from pipelines.readers.site import Limits, Site
 
+_IN_NO_TEXT = "\x1f"
 DELIMITERS = "\t;,"  # of two that are as frequent, the one that a heading rather has not in it
 
 
@@ -133,20 +134,23 @@ def _lines(text: str, delimiter: str) -> pl.DataFrame | None:
 
     A file of a year is read so in a tenth of the time.
     """
-    if '"' in text or text.count("\r") != text.count("\r\n"):
+    if '"' in text or _IN_NO_TEXT in text or text.count("\r") != text.count("\r\n"):
         return None
+    content = text.encode()
     try:
-        return pl.read_csv(
-            text.encode(),
-            has_header=False,
-            infer_schema=False,
-            quote_char=None,
-            separator=delimiter,
-            row_index_name="row_number",
-            row_index_offset=1,
-        )
+        lines, cells = (_cut(content, separator) for separator in (_IN_NO_TEXT, delimiter))
     except pl.exceptions.PolarsError:  # a row with more cells than the first, or no row at all
         return None
+    most = lines.to_series().str.count_matches(delimiter, literal=True).max()
+    if most != cells.width - 1:
+        return None
+    return cells.with_row_index("row_number", offset=1)
+
+
+def _cut(content: bytes, separator: str) -> pl.DataFrame:
+    return pl.read_csv(
+        content, has_header=False, infer_schema=False, quote_char=None, separator=separator
+    )
 
 
 def _records(text: str, delimiter: str, file: str) -> pl.DataFrame:
