@@ -111,4 +111,4 @@ def test_the_demo_configuration_shows_every_key() -> None:
             assert shown[section], section
         else:
             assert held.keys() <= shown[section].keys(), section
-    assert shown["paths"].keys() == {"inbox", "database", "pages"}
+    assert shown["paths"].keys() == {"inbox", "database", "pages", "set_aside"}

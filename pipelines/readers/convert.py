@@ -137,6 +137,11 @@ def _value(column: Column, site: Site) -> pl.Expr:
     return value
 
 
+def says_yes(text: pl.Expr, site: Site) -> pl.Expr:
+    """Whether a text cell says yes, in the site's words too; false where it is empty."""
+    return (_word(text, ("yes", "no"), site, _YES_NO) == "yes").fill_null(value=False)
+
+
 def _number(text: pl.Expr) -> pl.Expr:
     point = (
         pl.when(~text.str.contains(_THOUSANDS))

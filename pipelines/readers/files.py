@@ -13,12 +13,15 @@ from pipelines.readers.grids import Grid, read_grids
 from pipelines.readers.names import did_you_mean, fold, table_named
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
     from pathlib import Path
 
     from pipelines.readers.columns import Table
     from pipelines.readers.site import Site
 
 BEYOND = "cells beyond the headings"
+PLACE = ("file", "sheet", "row")  # headings that name the row set aside which a row mends
+REASON = "reason"  # beside them, for the eye alone
 
 
 @dataclass(frozen=True)
@@ -42,6 +45,7 @@ class RawTable:
             known and under the original heading elsewhere, null where empty, and `row_number`
             Int32 as a person counts.
         doubled: Columns that more than one heading names, so that no row says what it means.
+        said_in: The load that read the rows, where they had to wait; None for rows read now.
     """
 
     table: str
@@ -49,6 +53,7 @@ class RawTable:
     sheet: str
     cells: pl.DataFrame
     doubled: tuple[str, ...] = ()
+    said_in: int | None = None
 
 
 @dataclass(frozen=True)
@@ -154,6 +159,7 @@ def _under_headings(table: Table, file: str, grid: Grid, site: Site) -> tuple[Ra
     names: dict[str, str] = {}
     taken, doubled, beyond = {"row_number"}, [], []
     mentions = [] if data.height else ["there are headings and no rows"]
+    beside = _places_named(first, known)
     for position, (column, heading) in enumerate(zip(grid.cells.columns, first, strict=False)):
         if heading is None and grid.ragged and position > last:
             beyond.append(column)
@@ -168,10 +174,10 @@ def _under_headings(table: Table, file: str, grid: Grid, site: Site) -> tuple[Ra
             names[column] = f"{written} ({column})" if written in taken else written
             if target:
                 doubled.append(target)
-            elif heading:
+            elif heading and fold(heading) not in beside:
                 hint = did_you_mean(heading, known.values())
                 mentions.append(f"the heading {heading} is not known{hint} (cells kept aside)")
-            else:
+            elif not heading:
                 mentions.append(f"{column} has no heading (cells kept aside)")
         taken.add(names[column])
     cells = data.select(
@@ -181,6 +187,12 @@ def _under_headings(table: Table, file: str, grid: Grid, site: Site) -> tuple[Ra
         joined = pl.concat_str(beyond, separator=" | ", ignore_nulls=True).replace("", None)
         cells = cells.with_columns(data.select(joined.alias(BEYOND)))
     return RawTable(table.name, file, grid.sheet, cells, tuple(doubled)), mentions
+
+
+def _places_named(headings: Iterable[str | None], known: Mapping[str, str]) -> set[str]:
+    """The headings that are no news: those of mended rows, where they name the rows set aside."""
+    unknown = {fold(heading) for heading in headings if heading} - known.keys()
+    return {*PLACE, REASON} if unknown.issuperset(PLACE) else set()
 
 
 def known_headings(table: Table, site: Site) -> dict[str, str]:

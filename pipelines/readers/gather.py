@@ -32,7 +32,8 @@ def gather(
 
     Returns:
         Text under every column of the contract and `void`, under "score: " and the name of each
-        attribute found, with `row` (counted over all sheets), file, sheet, row_number and extra;
+        attribute found, with `row` (counted over all sheets), file, sheet, row_number, said_in and
+        extra;
         and a fault frame of the rows that are not among them.
     """
     scored = [name for name in site.attributes if name not in table.headings]
@@ -97,6 +98,7 @@ def _aligned(
         *(cell(name).alias(SCORE + name) for name in attributes),
         file=pl.lit(sheet.file),
         sheet=pl.lit(sheet.sheet),
+        said_in=pl.lit(sheet.said_in, dtype=pl.Int64),
         extra=json_object({name: pl.col(name) for name in sheet.cells.columns if name in unknown}),
     )
 

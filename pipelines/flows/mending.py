@@ -1,0 +1,175 @@
+"""Rows that mend rows set aside: which they are, and what becomes of the ones they mend.
+
+A sheet mends where it names places: it has the headings file, sheet and row. A row that names one
+which stands aside takes its place if anything in it was changed. One that was not changed says
+nothing; one that names no such place is a row of its own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from pipelines.flows.waiting import PLACE, cells_of
+from pipelines.readers.columns import VOID
+from pipelines.readers.contract import TABLES
+from pipelines.readers.convert import says_yes
+from pipelines.readers.files import PLACE as HEADINGS
+from pipelines.readers.files import REASON, RawTable, known_headings
+from pipelines.readers.names import fold
+from pipelines.store.set_aside import known_places
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import duckdb
+
+    from pipelines.readers.site import Site
+
+_MENDS = {
+    "table_name": pl.String,
+    "file": pl.String,
+    "sheet": pl.String,
+    "row_number": pl.Int32,
+    "how": pl.String,
+    "mended_file": pl.String,
+    "mended_sheet": pl.String,
+    "mended_row": pl.Int32,
+}
+# What a spreadsheet would run, or would not leave as it is: a leading zero, a long number. The
+# last alternative keeps an apostrophe that somebody wrote.
+_GUARDED = r"^([=+\-@#\t\r']|0\d|\d{12})"
+
+
+def guarded(text: pl.Expr) -> pl.Expr:
+    """Text that a spreadsheet leaves alone: an apostrophe goes before what it would not."""
+    return text.str.replace(_GUARDED, "'$1")
+
+
+def unguarded(text: pl.Expr) -> pl.Expr:
+    """The text as it was before `guarded`."""
+    return text.str.strip_prefix("'")
+
+
+@dataclass(frozen=True)
+class Mending:
+    """The sheets read now, with what mends set apart.
+
+    Attributes:
+        tables: The sheets without what names places, and without the rows that say nothing.
+        mends: Every row of the sheets that mend, as `Load.mends` has it.
+    """
+
+    tables: list[RawTable]
+    mends: pl.DataFrame
+
+    def in_place(self, faults: pl.DataFrame) -> pl.DataFrame:
+        """Faults of mended rows at the places that they mend."""
+        mended = self.mends.filter(how="mended").rename(
+            {name: f"to_{name}" for name in ("file", "sheet", "row_number")}
+        )
+        at = ["table_name", "file", "sheet", "row_number"]
+        joined = faults.join(
+            mended.with_columns(
+                file=pl.col("mended_file"),
+                sheet=pl.col("mended_sheet"),
+                row_number=pl.col("mended_row"),
+            ).select(*at, pl.selectors.starts_with("to_")),
+            on=at,
+            how="left",
+            maintain_order="left",
+        )
+        taken = pl.col("to_file").is_not_null()
+        return joined.with_columns(
+            mended_file=pl.when(taken).then("file").otherwise("mended_file"),
+            mended_sheet=pl.when(taken).then("sheet").otherwise("mended_sheet"),
+            mended_row=pl.when(taken).then("row_number").otherwise("mended_row"),
+            file=pl.coalesce("to_file", "file"),
+            sheet=pl.coalesce("to_sheet", "sheet"),
+            row_number=pl.coalesce("to_row_number", "row_number"),
+        ).select(faults.columns)
+
+
+def take_mends(
+    tables: Sequence[RawTable], connection: duckdb.DuckDBPyConnection, site: Site
+) -> Mending:
+    """Set apart, in the sheets read now, the rows that mend ones that stand aside."""
+    kept, mends = [], [pl.DataFrame(schema=_MENDS)]
+    places: pl.DataFrame | None = None
+    for table in tables:
+        named = _place_headings(table, site)
+        if not named:
+            kept.append(table)
+            continue
+        places = known_places(connection) if places is None else places
+        rest, mended = _apart(table, named, places.filter(table_name=table.table), site)
+        kept.append(rest)
+        mends.append(mended)
+    return Mending(kept, pl.concat(mends))
+
+
+def _place_headings(table: RawTable, site: Site) -> dict[str, str]:
+    """The headings that name places, by what they are; none where one of the three is missing."""
+    known = known_headings(TABLES[table.table], site)
+    beside = {
+        fold(name): name
+        for name in table.cells.columns
+        if fold(name) in {*HEADINGS, REASON} and fold(name) not in known
+    }
+    return beside if beside.keys() >= set(HEADINGS) else {}
+
+
+def _apart(
+    table: RawTable, named: dict[str, str], places: pl.DataFrame, site: Site
+) -> tuple[RawTable, pl.DataFrame]:
+    cells = table.cells.with_columns(unguarded(pl.col(pl.String)))
+    own = cells.drop(named.values())
+    place = cells.select(
+        table_name=pl.lit(table.table),
+        file=pl.col(named["file"]),
+        sheet=pl.col(named["sheet"]).fill_null(""),
+        row_number=pl.col(named["row"]).cast(pl.Float64, strict=False).cast(pl.Int32, strict=False),
+        mended_row="row_number",
+    )
+    stood = place.join(places, on=PLACE, how="left", maintain_order="left")
+    before = cells_of(stood["cells"].fill_null("{}"), table.table, site)
+    now, then = (_filled(frame, VOID.name, own.height) for frame in (own, before))
+    dismissed = pl.DataFrame([now.alias("now"), then.alias("then")]).select(
+        said=says_yes(pl.col("now"), site) & ~says_yes(pl.col("then"), site)
+    )["said"]
+    became = (
+        pl.when(pl.col("cells").is_null())
+        .then(pl.lit("own"))
+        .when(_same(own.drop("row_number"), before))
+        .then(pl.lit("unchanged"))
+        .when(~pl.col("open"))
+        .then(pl.lit("own"))
+        .when(dismissed)
+        .then(pl.lit("withdrawn"))
+        .otherwise(pl.lit("mended"))
+    )
+    mends = stood.with_columns(
+        how=became,
+        mended_file=pl.lit(table.file),
+        mended_sheet=pl.lit(table.sheet),
+    )
+    rest = own.filter(mends["how"].is_in(["own", "mended"]))
+    return replace(table, cells=rest), mends.select(_MENDS).cast(_MENDS)  # type: ignore[arg-type]
+
+
+def _same(one: pl.DataFrame, other: pl.DataFrame) -> pl.Series:
+    """Whether the rows of two frames hold the same text under the same headings."""
+    same = pl.repeat(value=True, n=one.height, eager=True)
+    for name in {*one.columns, *other.columns}:
+        here, there = (_filled(frame, name, one.height) for frame in (one, other))
+        same &= here.eq_missing(there)
+    return same
+
+
+def _filled(frame: pl.DataFrame, name: str, height: int) -> pl.Series:
+    """A column of text, empty where the frame does not have it."""
+    if name in frame.columns:
+        return frame[name]
+    return pl.repeat(None, height, dtype=pl.String, eager=True)
