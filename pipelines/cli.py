@@ -14,7 +14,7 @@ import typer
 
 from analysis.errors import AnalysisError
 from dashboards.errors import DashboardError
-from pipelines.commands import daily
+from pipelines.commands import corrections, daily
 from pipelines.errors import PipelineError
 
 app = typer.Typer(
@@ -56,5 +56,14 @@ def _options(
     pass
 
 
-for command in (daily.run, daily.load, daily.fit, daily.publish, daily.check, daily.demo):
+for command in (
+    daily.run,
+    daily.load,
+    daily.fit,
+    daily.publish,
+    daily.check,
+    daily.demo,
+    corrections.history,
+    corrections.forget,
+):
     app.command()(command)

@@ -96,6 +96,8 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "publish",
         "check",
         "demo",
+        "history",
+        "forget",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 

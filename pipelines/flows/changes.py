@@ -78,7 +78,7 @@ def before_and_after(error: UnconfirmedError, file: str) -> list[str]:
 
 
 def _flat(values: Mapping[str, Any]) -> dict[str, Any]:
-    flat = {}
+    flat: dict[str, Any] = {}
     for name, value in values.items():
         if name in _OBJECTS:
             flat |= json.loads(value or "{}") if isinstance(value, str) else (value or {})

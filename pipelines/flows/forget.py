@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import polars as pl
-
 from pipelines.errors import StoreError
+from pipelines.flows.inbox import file_named
 from pipelines.flows.ingest import now
 from pipelines.flows.set_aside import write_set_aside
 from pipelines.flows.version import code_version
 from pipelines.readers.names import did_you_mean
 from pipelines.store.connect import open_store
 from pipelines.store.forgotten import forget_load, newest_loads
-from pipelines.store.intake import empty_load
+from pipelines.store.intake import Begun
 from pipelines.store.migrate import migrate
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection
+    from collections.abc import Callable
 
     from pipelines.config import Config
 
@@ -50,10 +49,13 @@ def forget(file: str, config: Config, say: Callable[[str], None]) -> None:
     with open_store(config.paths.database) as connection:
         migrate(connection)
         loads = newest_loads(connection)
-        file = _meant(file, loads, config)
-        done = forget_load(
-            connection, file, loads[file], empty_load(started_at, now(config), code_version())
-        )
+        meant = file_named(file, loads, config)
+        if meant is None:
+            message = f"no load of {file} is left to take back{did_you_mean(file, loads)}"
+            raise StoreError(message)
+        file = meant
+        begun = Begun(started_at, now(config), code_version())
+        done = forget_load(connection, file, loads[file], begun)
         say(f"load {done.load_id}: what load {done.said_in} read of {file} is taken back")
         for row in done.tables.iter_rows(named=True):
             counts = [f"{row[became]} {words}" for became, words in _WORDS.items() if row[became]]
@@ -63,8 +65,3 @@ def forget(file: str, config: Config, say: Callable[[str], None]) -> None:
         quoted = f'"{file}"' if " " in file else file
         say(f"stalecurve load --confirm {quoted} takes it in again")
         write_set_aside(connection, config, say)
-
-
-def _meant(name: str, files: Collection[str], config: Config) -> str:
-    inbox = config.paths.inbox.resolve()
-    ...

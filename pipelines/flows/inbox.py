@@ -22,7 +22,7 @@ from pipelines.store.forgotten import forgotten_files
 from pipelines.store.intake import known_files
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Collection, Mapping, Sequence
 
     import duckdb
 
@@ -162,23 +162,20 @@ def named_files(names: Sequence[str], paths: Sequence[Path], config: Config) -> 
         ReadError: There is no such file.
     """
     files = [path.relative_to(config.paths.inbox).as_posix() for path in paths]
-    return tuple(file_named(name, files, config) for name in names if name != ALL)
+    found = {name: file_named(name, files, config) for name in names if name != ALL}
+    for name, file in found.items():
+        if file is None:
+            message = f"there is no file {name} in the inbox{did_you_mean(name, files)}"
+            raise ReadError(message)
+    return tuple(file for file in found.values() if file)
 
 
-def file_named(name: str, files: Sequence[str], config: Config) -> str:
-    """The file that a person means: by its path in the inbox, or by a path from here.
-
-    Raises:
-        ReadError: It is none of these.
-    """
+def file_named(name: str, files: Collection[str], config: Config) -> str | None:
+    """The file that a person means, by its path in the inbox or by a path from here, if any."""
     inbox = config.paths.inbox.resolve()
     here = Path(name).resolve()
     relative = here.relative_to(inbox).as_posix() if here.is_relative_to(inbox) else name
-    for file in (Path(name).as_posix(), relative):
-        if file in files:
-            return file
-    message = f"there is no file {name} in the inbox{did_you_mean(name, files)}"
-    raise ReadError(message)
+    return next((file for file in (Path(name).as_posix(), relative) if file in files), None)
 
 
 def digest_of(path: Path) -> str:

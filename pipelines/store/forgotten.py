@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipelines.store.connect import transaction
-from pipelines.store.intake import Load, begin_load
+from pipelines.store.intake import Begun, begin_load
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -78,7 +78,7 @@ def forgotten_files(connection: duckdb.DuckDBPyConnection) -> set[str]:
 
 
 def forget_load(
-    connection: duckdb.DuckDBPyConnection, file: str, said_in: int, load: Load
+    connection: duckdb.DuckDBPyConnection, file: str, said_in: int, begun: Begun
 ) -> Forgotten:
     """Take back what one load read of a file, in one transaction.
 
@@ -86,7 +86,7 @@ def forget_load(
         connection: A migrated store opened for writing.
         file: Path relative to the inbox.
         said_in: The load.
-        load: The load that takes it back, without files and rows.
+        begun: When, and by which code.
 
     Returns:
         What becomes of the rows that stand.
@@ -101,7 +101,7 @@ def forget_load(
         ).fetchall()
     ]
     with transaction(connection):
-        load_id = begin_load(connection, load)
+        load_id = begin_load(connection, begun)
         before = {table: _standing(connection, table, file, said_in) for table in tables}
         connection.execute(
             """

@@ -68,13 +68,25 @@ _IDENTIFIERS = {
 
 
 @dataclass(frozen=True)
-class Load:
+class Begun:
+    """When a load was made and by which code.
+
+    Attributes:
+        started_at: When it began, local time without a zone.
+        finished_at: When it ended, likewise.
+        code_version: Version of stalecurve.
+    """
+
+    started_at: datetime
+    finished_at: datetime
+    code_version: str
+
+
+@dataclass(frozen=True)
+class Load(Begun):
     """What one reading of the inbox brought.
 
     Attributes:
-        started_at: When reading began, local time without a zone.
-        finished_at: When it ended, likewise.
-        code_version: Version of stalecurve.
         files: `file`, `sha256`, `size_bytes`, `outcome`, `reason`: every file once.
         tables: By name of the input table, its good rows.
         set_aside: `table_name`, `file`, `sheet`, `row_number`, `column_name`, `value`, `reason`,
@@ -87,9 +99,6 @@ class Load:
         confirmed: Files that may change any number of stored rows.
     """
 
-    started_at: datetime
-    finished_at: datetime
-    code_version: str
     files: pl.DataFrame
     tables: Mapping[str, pl.DataFrame]
     set_aside: pl.DataFrame
@@ -181,6 +190,7 @@ def record_load(connection: duckdb.DuckDBPyConnection, load: Load) -> LoadSummar
     check_columns("mends", load.mends, _MENDS)
     with rows_aside(connection, load.set_aside, load.mends), transaction(connection):
         load_id = begin_load(connection, load)
+        _insert(connection, "files", load_id, load.files)
         settle(connection, load_id)
         added = [
             add_versions(connection, load_id, table, frame) for table, frame in load.tables.items()
@@ -193,8 +203,8 @@ def record_load(connection: duckdb.DuckDBPyConnection, load: Load) -> LoadSummar
     return LoadSummary(load_id, row_counts)
 
 
-def begin_load(connection: duckdb.DuckDBPyConnection, load: Load) -> int:
-    """Record a load with its files, and give its number; call it inside a transaction."""
+def begin_load(connection: duckdb.DuckDBPyConnection, load: Begun) -> int:
+    """Record that there was a load, and give its number; call it inside a transaction."""
     ((newest,),) = connection.sql("SELECT max(load_id) FROM intake.loads").fetchall()
     load_id = int(newest or 0) + 1
     connection.execute(
@@ -209,7 +219,6 @@ def begin_load(connection: duckdb.DuckDBPyConnection, load: Load) -> int:
             "code_version": load.code_version,
         },
     )
-    _insert(connection, "files", load_id, load.files)
     return load_id
 
 
