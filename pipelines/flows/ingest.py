@@ -18,7 +18,7 @@ import polars as pl
 from pipelines.flows.changes import before_and_after, reasons
 from pipelines.flows.faults import SHOWN, fault_lines, place
 from pipelines.flows.inbox import ALL, Inbox, look_through, named_files
-from pipelines.flows.mending import Mending, take_mends
+from pipelines.flows.mending import in_place, take_mends
 from pipelines.flows.set_aside import write_set_aside
 from pipelines.flows.version import code_version
 from pipelines.flows.waiting import but_for, rows_that_wait
@@ -81,7 +81,7 @@ class _Reading:
     inbox: Inbox
     checked: Checked
     faults: pl.DataFrame
-    mending: Mending
+    mends: pl.DataFrame
 
     @property
     def is_news(self) -> bool:
@@ -165,8 +165,9 @@ def _read(inbox: Inbox, config: Config, connection: duckdb.DuckDBPyConnection) -
     waiting = rows_that_wait(aside, config, connection)
     known = Known(**known_identifiers(connection), dated=known_days(connection))
     checked = check_tables([*mending.tables, *waiting.tables], known, config.site)
-    faults = mending.in_place(waiting.as_kept(checked.set_aside))
-    return _Reading(inbox, checked, faults, mending)
+    mends = pl.concat([mending.mends, waiting.mends])
+    faults = waiting.as_kept(in_place(checked.set_aside, mends))
+    return _Reading(inbox, checked, faults, mends)
 
 
 def _record(
@@ -186,7 +187,7 @@ def _record(
             files=reading.inbox.frame(),
             tables=reading.checked.tables,
             set_aside=reading.faults,
-            mends=reading.mending.mends,
+            mends=reading.mends,
             mentions=pl.DataFrame(rows, schema=_MENTIONS),
             confirmed=confirmed,
         ),

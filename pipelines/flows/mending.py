@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipelines.flows.waiting import PLACE, cells_of
+from pipelines.flows.waiting import MENDED, PLACE, cells_of
 from pipelines.readers.columns import VOID
 from pipelines.readers.contract import TABLES
 from pipelines.readers.convert import says_yes
@@ -65,31 +65,34 @@ class Mending:
     tables: list[RawTable]
     mends: pl.DataFrame
 
-    def in_place(self, faults: pl.DataFrame) -> pl.DataFrame:
-        """Faults of mended rows at the places that they mend."""
-        mended = self.mends.filter(how="mended").rename(
-            {name: f"to_{name}" for name in ("file", "sheet", "row_number")}
+
+def in_place(faults: pl.DataFrame, mends: pl.DataFrame) -> pl.DataFrame:
+    """Give the faults of mended rows the places that they mend.
+
+    Args:
+        faults: Faults at the places where the rows were read.
+        mends: Mended rows, as `Load.mends` has it.
+
+    Returns:
+        The faults with `mended_file`, `mended_sheet` and `mended_row`, empty for other rows.
+    """
+    mended = mends.filter(how="mended").select(
+        "table_name",
+        *(pl.col(name).alias(f"to_{name}") for name in PLACE[1:]),
+        *(pl.col(name).alias(own) for name, own in zip(MENDED, PLACE[1:], strict=True)),
+    )
+    taken = pl.col("to_file").is_not_null()
+    return (
+        faults.join(mended, on=PLACE, how="left", maintain_order="left")
+        .with_columns(
+            *(
+                pl.when(taken).then(own).alias(name)
+                for name, own in zip(MENDED, PLACE[1:], strict=True)
+            ),
+            *(pl.coalesce(f"to_{name}", name).alias(name) for name in PLACE[1:]),
         )
-        at = ["table_name", "file", "sheet", "row_number"]
-        joined = faults.join(
-            mended.with_columns(
-                file=pl.col("mended_file"),
-                sheet=pl.col("mended_sheet"),
-                row_number=pl.col("mended_row"),
-            ).select(*at, pl.selectors.starts_with("to_")),
-            on=at,
-            how="left",
-            maintain_order="left",
-        )
-        taken = pl.col("to_file").is_not_null()
-        return joined.with_columns(
-            mended_file=pl.when(taken).then("file").otherwise("mended_file"),
-            mended_sheet=pl.when(taken).then("sheet").otherwise("mended_sheet"),
-            mended_row=pl.when(taken).then("row_number").otherwise("mended_row"),
-            file=pl.coalesce("to_file", "file"),
-            sheet=pl.coalesce("to_sheet", "sheet"),
-            row_number=pl.coalesce("to_row_number", "row_number"),
-        ).select(faults.columns)
+        .select(*faults.columns, *MENDED)
+    )
 
 
 def take_mends(
@@ -156,7 +159,7 @@ def _apart(
         mended_sheet=pl.lit(table.sheet),
     )
     rest = own.filter(mends["how"].is_in(["own", "mended"]))
-    return replace(table, cells=rest), mends.select(_MENDS).cast(_MENDS)  # type: ignore[arg-type]
+    return replace(table, cells=rest), mends.select(*_MENDS)
 
 
 def _same(one: pl.DataFrame, other: pl.DataFrame) -> pl.Series:

@@ -19,7 +19,7 @@ from pipelines.readers.files import RawTable, known_headings, read_file
 from pipelines.readers.names import fold
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Sequence
 
     import duckdb
 
@@ -39,16 +39,17 @@ class Waiting:
 
     Attributes:
         tables: The rows as text, each table with the load that read them.
-        kept: Those that come from the store, by place, with the cells as the store has them and
-            `mended_file`, `mended_sheet`, `mended_row`.
+        kept: Those that come from the store, by place, with `cells` as the store has them.
+        mends: Those among them that are mended rows, as `Load.mends` has it.
     """
 
     tables: list[RawTable]
     kept: pl.DataFrame
+    mends: pl.DataFrame
 
     def as_kept(self, faults: pl.DataFrame) -> pl.DataFrame:
         """Faults with their cells as the store has them, so that the same fault stays the same."""
-        held = self.kept.select(*PLACE, pl.col("cells").alias("held"), *MENDED)
+        held = self.kept.select(*PLACE, held="cells")
         return (
             faults.join(held, on=PLACE, how="left", maintain_order="left")
             .with_columns(cells=pl.coalesce("held", "cells"))
@@ -70,18 +71,38 @@ def rows_that_wait(
         config: The configuration.
         connection: A migrated store.
     """
-    kept = rows.filter((pl.col("kind") != "value") | pl.col("mended_file").is_not_null())
+    mended = rows.filter(pl.col("mended_file").is_not_null())
+    alone = rows.filter(pl.col("mended_file").is_null() & (pl.col("kind") != "value"))
     tables = [
-        RawTable(table, file, sheet, _cells_again(part, table, config.site), said_in=said_in)
-        for (table, file, sheet, said_in, _), part in kept.group_by(
-            *PLACE[:3], "said_in", pl.col("mended_file").is_null(), maintain_order=True
-        )
+        *_from_store(alone, PLACE[1:], config.site),
+        *_from_store(mended, MENDED, config.site),
     ]
+    kept = pl.concat([alone, mended])
     unread = rows.join(kept, on=PLACE, how="anti", maintain_order="left")
     contents = dict(connection.sql(_CONTENTS).fetchall())
     for (file,), part in unread.group_by("file", maintain_order=True):
         tables += _from_file(str(file), contents.get(str(file), ""), part, config)
-    return Waiting(tables, kept.select(*PLACE, "cells", *MENDED))
+    mends = mended.select(*PLACE, pl.lit("mended").alias("how"), *MENDED)
+    return Waiting(tables, kept.select(*PLACE, "cells"), mends)
+
+
+def _from_store(rows: pl.DataFrame, place: Sequence[str], site: Site) -> list[RawTable]:
+    """Rows from their cells, at the place that they are to be known by."""
+    file, sheet, row_number = place
+    return [
+        RawTable(
+            str(table),
+            str(of_file),
+            str(of_sheet),
+            _cells_again(part, str(table), site).with_columns(
+                part[row_number].cast(pl.Int32).alias("row_number")
+            ),
+            said_in=said_in,
+        )
+        for (table, of_file, of_sheet, said_in), part in rows.group_by(
+            "table_name", file, sheet, "said_in", maintain_order=True
+        )
+    ]
 
 
 def cells_of(texts: pl.Series, table: str, site: Site) -> pl.DataFrame:
@@ -114,7 +135,7 @@ def _cells_again(rows: pl.DataFrame, table: str, site: Site) -> pl.DataFrame:
         # A mended sheet has every column: one without a cell is empty there, not missing.
         absent = [name for name in full_headings(table) if name not in frame.columns]
         frame = frame.with_columns(pl.lit(None, dtype=pl.String).alias(name) for name in absent)
-    return frame.with_columns(rows["row_number"].cast(pl.Int32))
+    return frame
 
 
 def full_headings(table: str) -> list[str]:
@@ -139,8 +160,9 @@ def _from_file(file: str, sha256: str, rows: pl.DataFrame, config: Config) -> li
     return found
 
 
-def but_for(rows: pl.DataFrame, files: Collection[str], places: pl.DataFrame) -> pl.DataFrame:
-    """Rows that stand aside, without those of some files and those at some places."""
+def but_for(rows: pl.DataFrame, files: Collection[str], mends: pl.DataFrame) -> pl.DataFrame:
+    """Rows that stand aside, without those of some files and those that are mended now."""
+    mended = mends.filter(pl.col("how").is_in(["mended", "withdrawn"])).select(PLACE)
     return rows.filter(~pl.col("file").is_in(list(files))).join(
-        places.select(PLACE).drop_nulls(), on=PLACE, how="anti", maintain_order="left"
+        mended, on=PLACE, how="anti", maintain_order="left"
     )
