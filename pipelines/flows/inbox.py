@@ -18,7 +18,7 @@ from pipelines.errors import ReadError
 from pipelines.readers.files import FileContent, Mention, RawTable, read_file
 from pipelines.readers.grids import unopened
 from pipelines.readers.names import did_you_mean
-from pipelines.store.forgotten import forgotten_files
+from pipelines.store.forgotten import forgotten_contents
 from pipelines.store.intake import known_files
 
 if TYPE_CHECKING:
@@ -118,7 +118,7 @@ def look_through(
     """
     inbox = config.paths.inbox
     known = known_files(connection)
-    forgotten = forgotten_files(connection)
+    forgotten = forgotten_contents(connection)
     newest = {file: (sha, outcome) for file, sha, outcome in connection.sql(_NEWEST).fetchall()}
     found = Inbox()
     for path in paths:
@@ -133,11 +133,11 @@ def look_through(
             continue
         seen = Seen(file, digest, size, "loaded", None, before)
         first = known.get(digest, file)
-        taken_back = file in named and first in forgotten
+        taken_back = file in named and digest in forgotten
         if before in {(digest, "loaded"), (digest, "duplicate")} and not taken_back:
             continue
         if first != file and not taken_back:
-            reason = f"duplicate of {first}" + (", which was forgotten" * (first in forgotten))
+            reason = f"duplicate of {first}" + (", which was forgotten" * (digest in forgotten))
             say(f"{file}: {reason}, not read again")
             found.files.append(replace(seen, outcome="duplicate", reason=reason, same_as=first))
             continue

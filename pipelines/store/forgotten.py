@@ -65,16 +65,16 @@ def newest_loads(connection: duckdb.DuckDBPyConnection) -> dict[str, int]:
     return dict(connection.sql(_LOADS).fetchall())
 
 
-def forgotten_files(connection: duckdb.DuckDBPyConnection) -> set[str]:
-    """Give the files whose newest content was taken back."""
+def forgotten_contents(connection: duckdb.DuckDBPyConnection) -> set[str]:
+    """Give the newest contents (SHA-256) of the files whose newest load was taken back."""
     rows = connection.sql(
         """
-        SELECT file FROM intake.files WHERE outcome = 'loaded'
+        SELECT arg_max(sha256, load_id) FROM intake.files WHERE outcome = 'loaded'
         GROUP BY file
         HAVING (file, max(load_id)) IN (SELECT file, said_in FROM intake.forgotten)
         """
     ).fetchall()
-    return {file for (file,) in rows}
+    return {digest for (digest,) in rows}
 
 
 def forget_load(
