@@ -3,7 +3,7 @@ PYTHON ?= python3.11
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test check bench calibration lock browser clean
+.PHONY: help demo test check bench calibration endurance lock browser clean
 .DEFAULT_GOAL := help
 
 help:  ## what can be made
@@ -25,6 +25,9 @@ bench: $(VENV)/dev.done  ## speed and recovery, as ratios measured side by side 
 
 calibration: $(VENV)/dev.done  ## how often the bounds hold in 200 simulated breweries (half an hour)
 	$(BIN)/python -m tests.calibration
+
+endurance: $(VENV)/dev.done  ## 200 kills at random moments (half an hour)
+	$(BIN)/python -m tests.endurance
 
 lock: $(VENV)/installer.done  ## pin every package again, with hashes and without addresses
 	$(BIN)/uv pip compile pyproject.toml --upgrade --all-extras -o dev.lock $(LOCK)

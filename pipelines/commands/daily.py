@@ -7,7 +7,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipelines.commands.options import DEFAULT_CONFIG, ConfigFile, configuration
+from pipelines.commands.options import (
+    DEFAULT_CONFIG,
+    ConfigFile,
+    configuration,
+    configuration_or_defaults,
+)
 
 if TYPE_CHECKING:
     from pipelines.config import Config
@@ -76,12 +81,10 @@ def check(
 
     Exit code 1 when there is a fault.
     """
-    from pipelines.config import default_config
+    config = configuration_or_defaults(config_file)
     from pipelines.flows.check import check_files
     from pipelines.flows.progress import say, step
 
-    alone = config_file == DEFAULT_CONFIG and not config_file.exists()
-    config = default_config(Path()) if alone else configuration(config_file)
     with step("reading"):
         sound = check_files(files, config, say)
     if not sound:

@@ -8,7 +8,7 @@ A load that would change nothing is not recorded.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
@@ -166,8 +166,9 @@ def _read(inbox: Inbox, config: Config, connection: duckdb.DuckDBPyConnection) -
     known = Known(**known_identifiers(connection), dated=known_days(connection))
     checked = check_tables([*mending.tables, *waiting.tables], known, config.site)
     mends = pl.concat([mending.mends, waiting.mends])
-    faults = waiting.as_kept(in_place(checked.set_aside, mends))
-    return _Reading(inbox, checked, faults, mends)
+    faults = waiting.as_kept(in_place(checked.set_aside, mending.mends))
+    tables = {name: waiting.as_mended(name, rows) for name, rows in checked.tables.items()}
+    return _Reading(inbox, replace(checked, tables=tables), faults, mends)
 
 
 def _record(

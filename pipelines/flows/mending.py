@@ -16,9 +16,7 @@ from pipelines.flows.waiting import MENDED, PLACE, cells_of
 from pipelines.readers.columns import VOID
 from pipelines.readers.contract import TABLES
 from pipelines.readers.convert import says_yes
-from pipelines.readers.files import PLACE as HEADINGS
-from pipelines.readers.files import REASON, RawTable, known_headings
-from pipelines.readers.names import fold
+from pipelines.readers.headings import known_headings, place_headings
 from pipelines.store.set_aside import known_places
 
 if TYPE_CHECKING:
@@ -26,6 +24,7 @@ if TYPE_CHECKING:
 
     import duckdb
 
+    from pipelines.readers.files import RawTable
     from pipelines.readers.site import Site
 
 _MENDS = {
@@ -81,7 +80,7 @@ def in_place(faults: pl.DataFrame, mends: pl.DataFrame) -> pl.DataFrame:
         *(pl.col(name).alias(f"to_{name}") for name in PLACE[1:]),
         *(pl.col(name).alias(own) for name, own in zip(MENDED, PLACE[1:], strict=True)),
     )
-    taken = pl.col("to_file").is_not_null()
+    taken = pl.col("to_file").is_not_null() & pl.col("said_in").is_null()
     return (
         faults.join(mended, on=PLACE, how="left", maintain_order="left")
         .with_columns(
@@ -89,7 +88,7 @@ def in_place(faults: pl.DataFrame, mends: pl.DataFrame) -> pl.DataFrame:
                 pl.when(taken).then(own).alias(name)
                 for name, own in zip(MENDED, PLACE[1:], strict=True)
             ),
-            *(pl.coalesce(f"to_{name}", name).alias(name) for name in PLACE[1:]),
+            *(pl.when(taken).then(f"to_{name}").otherwise(name).alias(name) for name in PLACE[1:]),
         )
         .select(*faults.columns, *MENDED)
     )
@@ -102,31 +101,22 @@ def take_mends(
     kept, mends = [], [pl.DataFrame(schema=_MENDS)]
     places: pl.DataFrame | None = None
     for table in tables:
-        named = _place_headings(table, site)
+        known = known_headings(TABLES[table.table], site)
+        named = place_headings(table.cells.columns, known)
         if not named:
             kept.append(table)
             continue
         places = known_places(connection) if places is None else places
-        rest, mended = _apart(table, named, places.filter(table_name=table.table), site)
-        kept.append(rest)
+        apart, mended = _apart(table, named, places.filter(table_name=table.table), site)
+        kept += apart
         mends.append(mended)
     return Mending(kept, pl.concat(mends))
 
 
-def _place_headings(table: RawTable, site: Site) -> dict[str, str]:
-    """The headings that name places, by what they are; none where one of the three is missing."""
-    known = known_headings(TABLES[table.table], site)
-    beside = {
-        fold(name): name
-        for name in table.cells.columns
-        if fold(name) in {*HEADINGS, REASON} and fold(name) not in known
-    }
-    return beside if beside.keys() >= set(HEADINGS) else {}
-
-
 def _apart(
     table: RawTable, named: dict[str, str], places: pl.DataFrame, site: Site
-) -> tuple[RawTable, pl.DataFrame]:
+) -> tuple[list[RawTable], pl.DataFrame]:
+    """The rows that say something, those that mend laid out as what they mend, and all of them."""
     cells = table.cells.with_columns(unguarded(pl.col(pl.String)))
     own = cells.drop(named.values())
     place = cells.select(
@@ -158,8 +148,15 @@ def _apart(
         mended_file=pl.lit(table.file),
         mended_sheet=pl.lit(table.sheet),
     )
-    rest = own.filter(mends["how"].is_in(["own", "mended"]))
-    return replace(table, cells=rest), mends.select(*_MENDS)
+    mends = mends.select(*_MENDS)
+    mended = mends.filter(how="mended").select("file", "sheet").unique(maintain_order=True)
+    parts = [replace(table, cells=own.filter(mends["how"] == "own"))]
+    for file, sheet in mended.iter_rows():
+        like = mends.select(
+            this=(pl.col("how") == "mended") & (pl.col("file") == file) & (pl.col("sheet") == sheet)
+        )["this"]
+        parts.append(replace(table, cells=own.filter(like), laid_out_as=(file, sheet)))
+    return parts, mends
 
 
 def _same(one: pl.DataFrame, other: pl.DataFrame) -> pl.Series:

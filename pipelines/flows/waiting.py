@@ -15,11 +15,12 @@ import polars as pl
 from pipelines.errors import ReadError
 from pipelines.flows.inbox import digest_of
 from pipelines.readers.contract import TABLES
-from pipelines.readers.files import RawTable, known_headings, read_file
+from pipelines.readers.files import RawTable, read_file
+from pipelines.readers.headings import known_headings
 from pipelines.readers.names import fold
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Collection
 
     import duckdb
 
@@ -29,7 +30,9 @@ if TYPE_CHECKING:
 PLACE = ("table_name", "file", "sheet", "row_number")
 MENDED = ("mended_file", "mended_sheet", "mended_row")
 _CONTENTS = """
-    SELECT file, arg_max(sha256, load_id) FROM intake.files WHERE outcome = 'loaded' GROUP BY file
+    SELECT file, arg_max(sha256, load_id) FROM intake.files
+    WHERE outcome = 'loaded' AND (file, load_id) NOT IN (SELECT file, said_in FROM intake.forgotten)
+    GROUP BY file
 """
 
 
@@ -38,22 +41,42 @@ class Waiting:
     """Rows that had to wait.
 
     Attributes:
-        tables: The rows as text, each table with the load that read them.
-        kept: Those that come from the store, by place, with `cells` as the store has them.
-        mends: Those among them that are mended rows, as `Load.mends` has it.
+        tables: The rows as text at the places where they stand aside, each table with the load
+            that read them.
+        kept: Those that come from the store: their place, `said_in`, `cells` as the store has
+            them, and `mended_file`, `mended_sheet`, `mended_row` where they are mended rows.
     """
 
     tables: list[RawTable]
     kept: pl.DataFrame
-    mends: pl.DataFrame
+
+    @property
+    def mends(self) -> pl.DataFrame:
+        """The mended rows among them, as `Load.mends` has it."""
+        mended = self.kept.filter(pl.col("mended_file").is_not_null())
+        return mended.select(*PLACE, pl.lit("waited").alias("how"), *MENDED)
 
     def as_kept(self, faults: pl.DataFrame) -> pl.DataFrame:
         """Faults with their cells as the store has them, so that the same fault stays the same."""
-        held = self.kept.select(*PLACE, held="cells")
+        held = self.kept.rename({name: f"kept_{name}" for name in ("cells", *MENDED)})
+        return faults.join(held, on=[*PLACE, "said_in"], how="left", maintain_order="left").select(
+            pl.coalesce(f"kept_{name}", name).alias(name)
+            if name in {"cells", *MENDED}
+            else pl.col(name)
+            for name in faults.columns
+        )
+
+    def as_mended(self, table: str, rows: pl.DataFrame) -> pl.DataFrame:
+        """Good rows of a table, the mended ones at the places that they were read from."""
+        mended = self.kept.filter(pl.col("mended_file").is_not_null(), table_name=table)
+        at = [*PLACE[1:], "said_in"]
         return (
-            faults.join(held, on=PLACE, how="left", maintain_order="left")
-            .with_columns(cells=pl.coalesce("held", "cells"))
-            .drop("held")
+            rows.join(mended.select(*at, *MENDED), on=at, how="left", maintain_order="left")
+            .with_columns(
+                pl.coalesce(name, own).alias(own)
+                for name, own in zip(MENDED, PLACE[1:], strict=True)
+            )
+            .select(rows.columns)
         )
 
 
@@ -71,38 +94,25 @@ def rows_that_wait(
         config: The configuration.
         connection: A migrated store.
     """
-    mended = rows.filter(pl.col("mended_file").is_not_null())
-    alone = rows.filter(pl.col("mended_file").is_null() & (pl.col("kind") != "value"))
+    kept = rows.filter((pl.col("kind") != "value") | pl.col("mended_file").is_not_null())
+    parts = kept.with_columns(mended=pl.col("mended_file").is_not_null()).partition_by(
+        *PLACE[:3], "said_in", "mended"
+    )
     tables = [
-        *_from_store(alone, PLACE[1:], config.site),
-        *_from_store(mended, MENDED, config.site),
+        RawTable(
+            part["table_name"][0],
+            part["file"][0],
+            part["sheet"][0],
+            _cells_again(part, part["table_name"][0], config.site),
+            said_in=part["said_in"][0],
+        )
+        for part in parts
     ]
-    kept = pl.concat([alone, mended])
     unread = rows.join(kept, on=PLACE, how="anti", maintain_order="left")
     contents = dict(connection.sql(_CONTENTS).fetchall())
     for (file,), part in unread.group_by("file", maintain_order=True):
         tables += _from_file(str(file), contents.get(str(file), ""), part, config)
-    mends = mended.select(*PLACE, pl.lit("mended").alias("how"), *MENDED)
-    return Waiting(tables, kept.select(*PLACE, "cells"), mends)
-
-
-def _from_store(rows: pl.DataFrame, place: Sequence[str], site: Site) -> list[RawTable]:
-    """Rows from their cells, at the place that they are to be known by."""
-    file, sheet, row_number = place
-    return [
-        RawTable(
-            str(table),
-            str(of_file),
-            str(of_sheet),
-            _cells_again(part, str(table), site).with_columns(
-                part[row_number].cast(pl.Int32).alias("row_number")
-            ),
-            said_in=said_in,
-        )
-        for (table, of_file, of_sheet, said_in), part in rows.group_by(
-            "table_name", file, sheet, "said_in", maintain_order=True
-        )
-    ]
+    return Waiting(tables, kept.select(*PLACE, "said_in", "cells", *MENDED))
 
 
 def cells_of(texts: pl.Series, table: str, site: Site) -> pl.DataFrame:
@@ -135,7 +145,7 @@ def _cells_again(rows: pl.DataFrame, table: str, site: Site) -> pl.DataFrame:
         # A mended sheet has every column: one without a cell is empty there, not missing.
         absent = [name for name in full_headings(table) if name not in frame.columns]
         frame = frame.with_columns(pl.lit(None, dtype=pl.String).alias(name) for name in absent)
-    return frame
+    return frame.with_columns(rows["row_number"].cast(pl.Int32))
 
 
 def full_headings(table: str) -> list[str]:
@@ -163,6 +173,5 @@ def _from_file(file: str, sha256: str, rows: pl.DataFrame, config: Config) -> li
 def but_for(rows: pl.DataFrame, files: Collection[str], mends: pl.DataFrame) -> pl.DataFrame:
     """Rows that stand aside, without those of some files and those that are mended now."""
     mended = mends.filter(pl.col("how").is_in(["mended", "withdrawn"])).select(PLACE)
-    return rows.filter(~pl.col("file").is_in(list(files))).join(
-        mended, on=PLACE, how="anti", maintain_order="left"
-    )
+    anew = pl.col("file").is_in(list(files)) & pl.col("mended_file").is_null()
+    return rows.filter(~anew).join(mended, on=PLACE, how="anti", maintain_order="left")

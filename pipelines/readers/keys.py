@@ -27,7 +27,7 @@ def with_row_key(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
     if table.key_if:
         keyed = pl.col(table.key_if).is_not_null()
     by_key = json_array([pl.col(name) for name in table.key]) if table.key else pl.lit("")
-    if table.key and not table.key_if:
+    if table.key and not (table.key_if and rows[table.key_if].has_nulls()):
         return rows.with_columns(row_key=by_key)
     values = json_array([pl.col(name).cast(pl.String) for name in table.stored])
     nth = pl.int_range(1, pl.len() + 1).over("file", "values")

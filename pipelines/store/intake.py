@@ -34,6 +34,7 @@ _FAULTS = (
     "expected",
     "kind",
     "cells",
+    "said_in",
     "mended_file",
     "mended_sheet",
     "mended_row",
@@ -90,11 +91,13 @@ class Load(Begun):
         files: `file`, `sha256`, `size_bytes`, `outcome`, `reason`: every file once.
         tables: By name of the input table, its good rows.
         set_aside: `table_name`, `file`, `sheet`, `row_number`, `column_name`, `value`, `reason`,
-            `expected`, `kind`, `cells`, and `mended_file`, `mended_sheet`, `mended_row` where the
+            `expected`, `kind`, `cells`, `said_in` (the load that read a row which had to wait, else
+            empty), and `mended_file`, `mended_sheet`, `mended_row` where the
             row is a mended one that is faulty still: one row for each fault.
         mends: `table_name`, `mended_file`, `mended_sheet`, `mended_row`: each row of the sheets
             that name rows set aside, with the `file`, `sheet` and `row_number` that it names and
-            `how`: mended, withdrawn, unchanged, or own where it stands for itself.
+            `how`: mended, withdrawn, unchanged, or own where it stands for itself; and each mended
+            row that had to wait, with `how` waited.
         mentions: `file`, `sheet`, `mention`.
         confirmed: Files that may change any number of stored rows.
     """

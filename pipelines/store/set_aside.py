@@ -104,20 +104,21 @@ def settle(connection: duckdb.DuckDBPyConnection, load_id: int) -> None:
     connection.execute(
         """
         UPDATE intake.set_aside AS kept
-        SET settled_in = $load_id, settled_how = mends.how, mended_file = mends.mended_file,
-            mended_sheet = mends.mended_sheet, mended_row = mends.mended_row
+        SET settled_in = $load_id, mended_file = mends.mended_file,
+            mended_sheet = mends.mended_sheet, mended_row = mends.mended_row,
+            settled_how = CASE WHEN mends.how = 'withdrawn' THEN 'withdrawn' ELSE 'mended' END
         FROM mends
-        WHERE kept.settled_in IS NULL AND mends.how IN ('mended', 'withdrawn')
+        WHERE kept.settled_in IS NULL AND mends.how IN ('mended', 'waited', 'withdrawn')
           AND kept.table_name = mends.table_name AND kept.file = mends.file
           AND kept.sheet = mends.sheet AND kept.row_number = mends.row_number
-          AND (mends.table_name, mends.mended_file, mends.mended_sheet, mends.mended_row) NOT IN (
-              SELECT table_name, mended_file, mended_sheet, mended_row FROM faults
+          AND (mends.table_name, mends.file, mends.sheet, mends.row_number) NOT IN (
+              SELECT table_name, file, sheet, row_number FROM faults
               WHERE mended_file IS NOT NULL
           )
         """,
         {"load_id": load_id},
     )
-    _keep(connection, load_id, "mended_file IN (SELECT mended_file FROM mends)")
+    _keep(connection, load_id, "mended_file IS NOT NULL")
     connection.execute(
         f"""
         UPDATE intake.set_aside AS kept
@@ -126,7 +127,7 @@ def settle(connection: duckdb.DuckDBPyConnection, load_id: int) -> None:
           AND NOT EXISTS (SELECT 1 FROM faults AS found WHERE {_SAME_FAULT})
           AND ({_PLACE}) NOT IN (SELECT {_PLACE} FROM faults WHERE {_MENDED_BEFORE})
           AND load_id < $load_id
-          AND (file NOT IN (SELECT mended_file FROM mends) OR ({_PLACE}) IN (
+          AND (file NOT IN (SELECT mended_file FROM mends WHERE how <> 'waited') OR ({_PLACE}) IN (
               SELECT table_name, mended_file, mended_sheet, mended_row FROM mends
               WHERE how = 'own'
           ))
@@ -161,7 +162,8 @@ def _keep(connection: duckdb.DuckDBPyConnection, load_id: int, which: str) -> No
     )
     connection.execute(
         f"""
-        INSERT INTO intake.set_aside BY NAME SELECT *, $load_id AS load_id FROM kept_faults AS found
+        INSERT INTO intake.set_aside BY NAME
+        SELECT * EXCLUDE (said_in), $load_id AS load_id FROM kept_faults AS found
         WHERE NOT EXISTS (
             SELECT 1 FROM intake.set_aside AS kept WHERE settled_in IS NULL AND {_SAME_FAULT}
         )
@@ -185,7 +187,7 @@ def counts_aside(connection: duckdb.DuckDBPyConnection, load_id: int) -> pl.Data
                    CASE WHEN mended_file IS NULL THEN sheet ELSE mended_sheet END AS sheet,
                    table_name, coalesce(mended_row, row_number) AS row_number,
                    CASE WHEN {_MENDED_BEFORE} THEN 'unchanged' ELSE 'set aside' END AS became
-            FROM faults
+            FROM faults WHERE said_in IS NULL
             UNION ALL
             SELECT mended_file, mended_sheet, table_name, mended_row, how FROM mends
             WHERE how IN ('unchanged', 'withdrawn')

@@ -191,6 +191,10 @@ def _settle_places(connection: duckdb.DuckDBPyConnection, load_id: int, table: s
               AND (file, sheet, row_number) IN (
                   SELECT file, sheet, row_number FROM judged
                   WHERE waited AND (outcome = 'overtaken') = $overtaken
+                    AND (file, sheet, row_number) NOT IN (
+                        SELECT mended_file, mended_sheet, mended_row FROM mends
+                        WHERE how = 'waited' AND table_name = $table
+                    )
               )
             """,
             {"load_id": load_id, "how": how, "table": table, "overtaken": overtaken},

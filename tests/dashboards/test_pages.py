@@ -92,6 +92,21 @@ def test_findings_alike_are_one_sentence(make_pages: Callable[..., Path], brewer
     )
 
 
+def test_lots_without_their_beer_or_format_need_a_person(
+    make_pages: Callable[..., Path], brewery: str
+) -> None:
+    """What was withdrawn is named, and what became of its lots."""
+    made = make_pages(
+        brewery,
+        "INSERT INTO results.attention VALUES (7, 7, 'lots without beer or format', 'Straw Hat', "
+        "NULL, 'stone jar', NULL, NULL, NULL)",
+    )
+    assert (
+        "Straw Hat, stone jar: its lots name a beer or format that was withdrawn, so they are "
+        "left out."
+    ) in lines(made / "data.html", "needs")
+
+
 def test_without_an_estimate_nothing_is_said_to_be_supported(
     make_pages: Callable[..., Path],
 ) -> None:

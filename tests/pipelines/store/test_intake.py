@@ -252,7 +252,7 @@ class Killing(dict):
 
 now = datetime(2026, 4, 7)
 none = ["table_name", "file", "sheet", "row_number", "column_name", "value", "reason", "expected",
-        "kind", "cells", "mended_file", "mended_sheet", "mended_row"]
+        "kind", "cells", "said_in", "mended_file", "mended_sheet", "mended_row"]
 mends = ["table_name", "file", "sheet", "row_number", "how", *none[-3:]]
 with open_store(Path(sys.argv[1])) as store:
     record_load(store, Load(
