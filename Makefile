@@ -39,7 +39,7 @@ browser:  # the tests look at pages in Chromium
 	@sh .ci/browser
 
 clean:  ## forget the environment and what the demo made
-	rm -rf $(VENV) data_demo/pages data_demo/stalecurve.duckdb* data_demo/.prefect
+	rm -rf $(VENV) data_demo/pages data_demo/set_aside data_demo/stalecurve.duckdb* data_demo/.prefect
 
 $(VENV)/installer.done: installer.lock
 	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)

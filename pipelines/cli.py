@@ -15,7 +15,7 @@ import typer
 
 from analysis.errors import AnalysisError
 from dashboards.errors import DashboardError
-from pipelines.commands import backup, daily, group, schedule, template
+from pipelines.commands import backup, corrections, daily, group, schedule, template
 from pipelines.errors import PipelineError
 
 app = typer.Typer(
@@ -72,6 +72,8 @@ for command in (
     backup.backup,
     backup.restore,
     group.group,
+    corrections.history,
+    corrections.forget,
     daily.demo,
 ):
     app.command()(command)

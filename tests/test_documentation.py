@@ -102,6 +102,8 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "restore",
         "template",
         "group",
+        "history",
+        "forget",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 
@@ -117,7 +119,7 @@ def test_the_demo_configuration_shows_every_key() -> None:
             assert shown[section], section
         else:
             assert held.keys() <= shown[section].keys(), section
-    assert shown["paths"].keys() == {"inbox", "database", "pages"}
+    assert shown["paths"].keys() == {"inbox", "database", "pages", "set_aside"}
     assert shown["intake"].keys() == asdict(config.site.limits).keys()
     (layout,) = config.site.layouts
     assert shown["files"][layout.files].keys() == asdict(layout).keys() - {"files"}

@@ -17,7 +17,10 @@ LOADS_SHOWN = 20
 LONGEST_VALUE = 24
 
 OLDER = ("corrected", "unchanged", "withdrawn")  # what rows were that speak of known ones
-OUTCOME = {"duplicate": "the same as a file taken in before"}
+OUTCOME = {
+    "duplicate": "the same as a file taken in before",
+    "waiting": "waits for your word",
+}
 
 
 def page(results: Results) -> Page:
@@ -150,7 +153,7 @@ def _refused(results: Results) -> Table:
     )
     return Table(
         name="data-files",
-        caption="Duplicates, files of no known table, files that cannot be read",
+        caption="Files that wait, duplicates, files of no known table or that cannot be read",
         columns=(Column("File"), Column("What"), Column("Why")),
         rows=rows(
             (f["file"], OUTCOME.get(f["outcome"], f["outcome"]), f["reason"] or words.NOTHING)

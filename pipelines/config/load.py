@@ -110,6 +110,7 @@ def _config(top: Section, folder: Path) -> Config:
             inbox=folder / paths.text("inbox", "inbox"),
             database=folder / paths.text("database", "stalecurve.duckdb"),
             pages=folder / paths.text("pages", "pages"),
+            set_aside=folder / paths.text("set_aside", "set_aside"),
         ),
         panel=Panel(
             question=panel.text("question", DEFAULT_QUESTION),

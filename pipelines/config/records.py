@@ -25,11 +25,12 @@ class Brewery:
 
 @dataclass(frozen=True)
 class Paths:
-    """Where files come in, where they are kept, where pages go (absolute)."""
+    """Where files come in, are kept, where pages and rows to mend go (absolute)."""
 
     inbox: Path
     database: Path
     pages: Path
+    set_aside: Path
 
 
 @dataclass(frozen=True)

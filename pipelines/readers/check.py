@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Checked", "Known", "check_tables"]
 
-_BESIDE = ("void", "extra", "file", "sheet", "row_number", "row_key")
+_BESIDE = ("void", "extra", "file", "sheet", "row_number", "row_key", "said_in")
 
 
 @dataclass(frozen=True)
@@ -38,11 +38,12 @@ class Checked:
     Attributes:
         tables: The good rows of every table that was read, in the order of the contract: the
             contract's columns as values, then `void` Boolean, `extra` (JSON object of the cells
-            under unknown headings), `file`, `sheet`, `row_number` Int32 and `row_key` (JSON array).
+            under unknown headings), `file`, `sheet`, `row_number` Int32, `row_key` (JSON array) and
+            `said_in` (the load that read a row which had to wait, else null).
         set_aside: One row a fault: table_name, file, sheet, row_number, column_name, value, reason,
-            expected, kind (value, missing, reference, conflict) and cells (JSON object of the whole
-            row as text). A row whose faults are all of kind `reference` comes in as it is once what
-            it names is known.
+            expected, kind (value, missing, reference, conflict), cells (JSON object of the whole
+            row as text) and said_in. A row whose faults are all of kind `reference` comes in as it
+            is once what it names is known.
         mentions: What is worth telling and is no fault.
     """
 

@@ -178,6 +178,11 @@ def _is_broken(text: pl.Expr) -> pl.Expr:
     return text.is_in(ERRORS) | text.str.starts_with(UNCALCULATED)
 
 
+def says_yes(text: pl.Expr, site: Site) -> pl.Expr:
+    """Whether a text cell says yes, in the site's words too; false where it is empty."""
+    return (_word(text, ("yes", "no"), site, _YES_NO) == "yes").fill_null(value=False)
+
+
 def _number(text: pl.Expr) -> pl.Expr:
     plain = text.cast(pl.Float64, strict=False)
     plain = pl.when(plain.is_finite()).then(plain)

@@ -37,6 +37,7 @@ SET_ASIDE_SCHEMA = {
     "expected": pl.String,
     "kind": pl.String,
     "cells": pl.String,
+    "said_in": pl.Int64,
 }
 
 

@@ -42,6 +42,8 @@ class RawTable:
             known and under the original heading elsewhere, null where empty, and `row_number`
             Int32 as a person counts.
         doubled: Columns that more than one heading names, so that no row says what it means.
+        said_in: The load that read the rows, where they had to wait; None for rows read now.
+        laid_out_as: The file and sheet that the rows are laid out as, where not their own.
     """
 
     table: str
@@ -49,6 +51,13 @@ class RawTable:
     sheet: str
     cells: pl.DataFrame
     doubled: tuple[str, ...] = ()
+    said_in: int | None = None
+    laid_out_as: tuple[str, str] | None = None
+
+    @property
+    def layout_of(self) -> tuple[str, str]:
+        """The file and sheet whose layout the configuration may speak of."""
+        return self.laid_out_as or (self.file, self.sheet)
 
 
 @dataclass(frozen=True)

@@ -34,21 +34,21 @@ def gather(
 
     Returns:
         Text under every column of the contract and `void`, under "score: " and the name of each
-        attribute found, with `row` (counted over all sheets), file, sheet, row_number and extra;
-        and a fault frame of the rows that are not among them.
+        attribute found, with `row` (counted over all sheets), file, sheet, row_number, said_in and
+        extra; and a fault frame of the rows that are not among them.
     """
     scored = [name for name in site.attributes if name not in table.headings]
     attributes = scored if "scores" in table.derived else []
     texts, faults = [], []
     for written, counted in _numbered(sheets):
         sheet, numbers = written, counted
-        layout = site.layout_of(sheet.file, sheet.sheet)
+        layout = site.layout_of(*sheet.layout_of)
         if layout.across and layout.table == table.name:
             cells, numbers, empty = one_row_a_value(table, sheet.cells, counted, site, layout)
             sheet = replace(written, cells=cells)
             faults.append(empty)
         misshapen = _misshapen(table, sheet, numbers)
-        day_first = site.day_comes_first(sheet.file, sheet.sheet)
+        day_first = site.day_comes_first(*sheet.layout_of)
         text = _aligned(table, sheet, numbers, attributes).with_columns(
             pl.lit(day_first, dtype=pl.Boolean).alias(DAY_FIRST)
         )
@@ -77,6 +77,7 @@ def places(sheets: Sequence[RawTable], rows: pl.Series) -> pl.DataFrame:
                 file=pl.lit(sheet.file),
                 sheet=pl.lit(sheet.sheet),
                 cells=json_object({name: pl.col(name) for name in headings}),
+                said_in=pl.lit(sheet.said_in, dtype=pl.Int64),
             )
         )
     return pl.concat(found)
@@ -108,6 +109,7 @@ def _aligned(
         *(cell(name).alias(SCORE + name) for name in attributes),
         file=pl.lit(sheet.file),
         sheet=pl.lit(sheet.sheet),
+        said_in=pl.lit(sheet.said_in, dtype=pl.Int64),
         extra=json_object({name: pl.col(name) for name in sheet.cells.columns if name in unknown}),
     )
 

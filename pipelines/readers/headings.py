@@ -9,10 +9,13 @@ from pipelines.readers.across import headings_across
 from pipelines.readers.names import did_you_mean, fold, listed
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from pipelines.readers.columns import Table
     from pipelines.readers.site import Layout, Site
+
+PLACE = ("file", "sheet", "row")  # headings that name the row set aside which a row mends
+REASON = "reason"  # beside them, for the eye alone
 
 
 @dataclass
@@ -53,6 +56,7 @@ def read_headings(
         What they say.
     """
     known = known_headings(table, site)
+    beside = place_headings(headings.values(), known).values()
     found = Headings()
     values: list[str] = []
     for column, heading in headings.items():
@@ -67,6 +71,8 @@ def read_headings(
             found.doubled += [] if target == found.names[column] and not spread else [target]
         elif not heading:
             found.mentions.append(f"{column} has no heading (cells kept aside)")
+        elif heading in beside:
+            continue
         elif layout.across and headings_across([written], table, site, layout):
             values.append(written)
             found.doubled += [] if free else [written]
@@ -76,6 +82,25 @@ def read_headings(
     if layout.across:
         found.mentions.append(f"{layout.across} from the headings: {listed(values, len(values))}")
     return found
+
+
+def place_headings(headings: Iterable[str | None], known: Mapping[str, str]) -> dict[str, str]:
+    """Give the headings that name the row set aside which a row mends, and why it stood aside.
+
+    Args:
+        headings: The headings of a sheet.
+        known: Those that name a column, folded.
+
+    Returns:
+        From `file`, `sheet`, `row` and `reason` to the headings as they are written; empty where
+        one of the first three is not there.
+    """
+    places = {
+        fold(heading): heading
+        for heading in reversed(list(headings))
+        if heading and fold(heading) in {*PLACE, REASON} - known.keys()
+    }
+    return places if places.keys() >= set(PLACE) else {}
 
 
 def known_headings(table: Table, site: Site) -> dict[str, str]:

@@ -14,7 +14,8 @@ from pipelines.readers.json_text import json_array
 if TYPE_CHECKING:
     from pipelines.readers.columns import Table
 
-_PLACE = ["file", "sheet", "row_number"]
+# Rows of one key, read by one load: what was read earlier cannot disagree, it is overtaken.
+_AT_ONCE = ["row_key", "said_in"]
 
 
 def with_row_key(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
@@ -49,13 +50,14 @@ def disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
         A fault frame: every row of such a key, each naming another one.
     """
     repeated = rows.filter(pl.col("row_key").is_duplicated())
+    repeated = repeated.filter(pl.struct(_AT_ONCE).is_duplicated())
     if repeated.is_empty():
         return all_faults([])
     differs = {
-        name: pl.col(name).n_unique().over("row_key") > 1 for name in (*table.stored, VOID.name)
+        name: pl.col(name).n_unique().over(_AT_ONCE) > 1 for name in (*table.stored, VOID.name)
     }
     aside = pl.col("extra").replace("{}", None)
-    differs["extra"] = aside.drop_nulls().n_unique().over("row_key") > 1
+    differs["extra"] = aside.drop_nulls().n_unique().over(_AT_ONCE) > 1
     columns = pl.concat_str(
         [pl.when(differ).then(pl.lit(name)) for name, differ in differs.items()],
         separator=", ",
@@ -69,10 +71,8 @@ def disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
         pl.lit(", row "),
         pl.col("row_number"),
     )
-    first = pl.int_range(pl.len()).over("row_key") == 0
-    other = (
-        pl.when(first).then(place.get(1).over("row_key")).otherwise(place.first().over("row_key"))
-    )
+    first = pl.int_range(pl.len()).over(_AT_ONCE) == 0
+    other = pl.when(first).then(place.get(1).over(_AT_ONCE)).otherwise(place.first().over(_AT_ONCE))
     what = " and ".join(part for part in (", ".join(table.key[:-1]), *table.key[-1:]) if part)
     same = f"the same {what or 'reading'} with another {{}} in {{}}"
     named = table.key or [column.name for column in table.columns if column.required]
@@ -93,7 +93,7 @@ def once(rows: pl.DataFrame) -> tuple[pl.DataFrame, list[Mention]]:
     """Keep one of rows that say the same, the one with cells kept aside if there is one."""
     kept = (
         rows.sort(pl.col("extra") == "{}", "row")
-        .unique("row_key", keep="first", maintain_order=True)
+        .unique(_AT_ONCE, keep="first", maintain_order=True)
         .sort("row", maintain_order=True)
     )
     if kept.height == rows.height:

@@ -1,15 +1,19 @@
 """One row, many versions: what a load adds to the history of a table.
 
-A row is known by `row_key`, a version by the hash of its values. A load adds a version where the
-newest one says something else; it changes none.
+A row is known by `row_key`, a version by the hash of its values. What stands is what was said last
+and not taken back. A file that says of a row what it said last time says nothing new: it adds no
+version and undoes no correction that came from elsewhere since. Everything else is added, also
+where another file said the same before, so that each stands when the other is taken back.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from pipelines.errors import StoreError
 from pipelines.store.catalog import check_columns, columns_of
+from pipelines.store.changes import changed_rows, examples
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -17,29 +21,46 @@ if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
-_PLACE = ("void", "file", "sheet", "row_number", "row_key")
+_PLACE = ("void", "file", "sheet", "row_number", "row_key", "said_in")
 _ADDED = ("values_hash", "load_id")
 _OBJECTS = ("extra", "scores")  # JSON objects, whose order of keys says nothing
 
 
+@dataclass(frozen=True)
+class Added:
+    """What became of the rows of one table.
+
+    Attributes:
+        counts: `file`, `sheet`, `table_name` and the number of rows of the file that are new,
+            corrected, withdrawn or unchanged; a row that holds several readings counts once.
+        changed: `file`, `table_name`, `rows_changed`, `rows_stored`: stored rows that a file read
+            now corrects or withdraws, beside all that stood in the table before.
+        examples: `file`, `table_name`, `row_key`, `before`, `after`: the first of them.
+    """
+
+    counts: pl.DataFrame
+    changed: pl.DataFrame
+    examples: pl.DataFrame
+
+
 def add_versions(
     connection: duckdb.DuckDBPyConnection, load_id: int, table: str, frame: pl.DataFrame
-) -> pl.DataFrame:
+) -> Added:
     """Add to the history of a table what a load says that is new.
 
-    A row from a place that was set aside in an earlier load is as old as that load: where a later
-    load, or another row of this one, has said something under its key, it is not stored. Either
-    way its place is settled.
+    A row that had to wait is as old as the load that read it (`said_in`): where something was
+    said later under its key, that stands. Either way the place where it was set aside is settled.
 
     Args:
         connection: A migrated store within a transaction.
         load_id: The load.
         table: Name of the input table.
-        frame: All columns of `history.<table>` but `values_hash` and `load_id`.
+        frame: All columns of `history.<table>` but `values_hash` and `load_id`; an empty
+            `said_in` is this load.
 
     Returns:
-        `file`, `sheet`, `table_name` and the number of rows of the file that are new, corrected,
-        withdrawn or unchanged; a row that holds several readings counts once.
+        The number of rows that are new, corrected, withdrawn or unchanged, and the stored rows
+        that were changed.
 
     Raises:
         StoreError: There is no such table, the columns are others, or a key stands there twice.
@@ -47,22 +68,28 @@ def add_versions(
     columns = columns_of(connection, "history", table)
     check_columns(table, frame, columns.keys() - set(_ADDED))
     connection.register("typed_rows", frame)
-    connection.execute(_said(columns), {"table": table})
+    connection.execute(_said(columns), {"load_id": load_id})
     connection.unregister("typed_rows")
     connection.execute(_judged(table))
     _refuse_twins(connection, table)
     _settle_places(connection, load_id, table)
+    changed = changed_rows(connection, table)
+    values = sorted(columns.keys() - set(_PLACE) - set(_ADDED))
+    added = Added(
+        connection.sql(_COUNTS, params={"table": table}).pl(),
+        changed,
+        examples(connection, table, values) if changed.height else changed.clear(),
+    )
     names = ", ".join(name for name in columns if name != "load_id")
     connection.execute(
         f"""
         INSERT INTO history.{table} ({names}, load_id) SELECT {names}, $load_id FROM judged
-        WHERE outcome IN ('new', 'corrected', 'withdrawn')
+        WHERE NOT no_news
         """,
         {"load_id": load_id},
     )
-    counts: pl.DataFrame = connection.sql(_COUNTS, params={"table": table}).pl()
     connection.execute("DROP TABLE judged; DROP TABLE said")
-    return counts
+    return added
 
 
 def _said(columns: Mapping[str, str]) -> str:
@@ -70,7 +97,7 @@ def _said(columns: Mapping[str, str]) -> str:
     typed = ", ".join(
         f"CAST(f.{name} AS {kind}) AS {name}"
         for name, kind in columns.items()
-        if name not in _ADDED
+        if name not in {*_ADDED, "said_in"}
     )
     values = sorted(columns.keys() - set(_PLACE) - set(_ADDED))
     # An empty value is left out, so that a column added later changes no hash. Texts are quoted as
@@ -79,14 +106,9 @@ def _said(columns: Mapping[str, str]) -> str:
     return f"""
         CREATE TEMP TABLE said AS
         WITH typed AS (
-            SELECT {typed}, waiting.load_id AS set_aside_in
+            SELECT {typed}, coalesce(CAST(f.said_in AS BIGINT), $load_id) AS said_in,
+                   f.said_in IS NOT NULL AS waited
             FROM typed_rows AS f
-            LEFT JOIN (
-                SELECT file, sheet, row_number, max(load_id) AS load_id
-                FROM intake.set_aside
-                WHERE settled_in IS NULL AND table_name = $table
-                GROUP BY file, sheet, row_number
-            ) AS waiting USING (file, sheet, row_number)
         )
         SELECT typed.*, md5(concat_ws(',', {hashed})) AS values_hash FROM typed
     """
@@ -101,36 +123,58 @@ def _as_text(name: str, kind: str) -> str:
 
 
 def _judged(table: str) -> str:
-    """Write the query that holds each row against the newest version under its key."""
+    """Write the query that holds each row against what was said under its key before."""
     return f"""
         CREATE TEMP TABLE judged AS
-        WITH newest AS (
-            SELECT row_key, load_id, values_hash, void FROM history.{table}
+        WITH kept AS (
+            SELECT row_key, file, sheet, said_in, load_id, values_hash, void
+            FROM history.{table}
             WHERE row_key IN (SELECT row_key FROM said)
-              AND (row_key, load_id) IN (
-                  SELECT row_key, max(load_id) FROM history.{table} GROUP BY row_key
-              )
+              AND (file, said_in) NOT IN (SELECT file, said_in FROM intake.forgotten)
+        ),
+        newest AS (
+            SELECT row_key, said_in, values_hash, void FROM kept
+            QUALIFY row_number() OVER (PARTITION BY row_key ORDER BY said_in DESC, load_id DESC) = 1
+        ),
+        own AS (
+            SELECT row_key, file, sheet, values_hash, void FROM kept
+            WHERE file IN (SELECT file FROM said)
+            QUALIFY row_number() OVER (
+                PARTITION BY row_key, file, sheet ORDER BY said_in DESC, load_id DESC
+            ) = 1
+        ),
+        held AS (
+            SELECT said.*, newest.said_in AS newest_said_in, newest.values_hash AS newest_hash,
+                   newest.void AS newest_void,
+                   own.row_key IS NOT NULL AND own.void = said.void
+                   AND (said.void OR own.values_hash = said.values_hash) AS no_news
+            FROM said
+            LEFT JOIN newest ON newest.row_key = said.row_key
+            LEFT JOIN own ON own.row_key = said.row_key
+                AND own.file = said.file AND own.sheet = said.sheet
+        ),
+        later AS (
+            SELECT row_key, max(said_in) AS said_in FROM held
+            WHERE NOT no_news AND row_key IN (SELECT row_key FROM said WHERE waited)
+            GROUP BY row_key
         )
-        SELECT said.*, CASE
-            WHEN set_aside_in < newest.load_id
-              OR set_aside_in IS NOT NULL
-                 AND row_key IN (SELECT row_key FROM said WHERE set_aside_in IS NULL)
-                THEN 'overtaken'
-            WHEN said.void AND newest.void THEN 'unchanged'
-            WHEN said.void THEN 'withdrawn'
-            WHEN newest.row_key IS NULL OR newest.void THEN 'new'
-            WHEN newest.values_hash = said.values_hash THEN 'unchanged'
+        SELECT held.*, CASE
+            WHEN newest_said_in > held.said_in OR later.said_in > held.said_in THEN 'overtaken'
+            WHEN no_news OR held.void AND newest_void THEN 'unchanged'
+            WHEN held.void THEN 'withdrawn'
+            WHEN newest_void IS NULL OR newest_void THEN 'new'
+            WHEN newest_hash = held.values_hash THEN 'unchanged'
             ELSE 'corrected'
         END AS outcome
-        FROM said LEFT JOIN newest USING (row_key)
+        FROM held LEFT JOIN later ON later.row_key = held.row_key
     """
 
 
 def _refuse_twins(connection: duckdb.DuckDBPyConnection, table: str) -> None:
     twins = connection.sql(
         """
-        SELECT row_key FROM judged WHERE outcome <> 'overtaken'
-        GROUP BY row_key HAVING count(*) > 1 ORDER BY row_key LIMIT 1
+        SELECT row_key FROM judged
+        GROUP BY row_key, said_in HAVING count(*) > 1 ORDER BY row_key LIMIT 1
         """
     ).fetchall()
     if twins:
@@ -146,7 +190,11 @@ def _settle_places(connection: duckdb.DuckDBPyConnection, load_id: int, table: s
             WHERE settled_in IS NULL AND table_name = $table
               AND (file, sheet, row_number) IN (
                   SELECT file, sheet, row_number FROM judged
-                  WHERE set_aside_in IS NOT NULL AND (outcome = 'overtaken') = $overtaken
+                  WHERE waited AND (outcome = 'overtaken') = $overtaken
+                    AND (file, sheet, row_number) NOT IN (
+                        SELECT mended_file, mended_sheet, mended_row FROM mends
+                        WHERE how = 'waited' AND table_name = $table
+                    )
               )
             """,
             {"load_id": load_id, "how": how, "table": table, "overtaken": overtaken},

@@ -278,7 +278,7 @@ def test_rows_set_aside_are_listed_with_their_place_and_a_remedy(pages: Path) ->
         "oxygen-2026-w14.xlsx, oxygen 12 lot L0917 no such lot a lot of the table lots; did you "
         "mean L0971?"
     ) in said
-    assert "To mend a row, correct the cell named here" in said
+    assert "To mend rows, open the table's CSV in the folder of rows set aside" in said
     assert "Assessor A12 is not in the table assessors." in said
 
 

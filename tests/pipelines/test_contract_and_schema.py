@@ -29,6 +29,7 @@ PROVENANCE = {
     "row_key": "VARCHAR",
     "values_hash": "VARCHAR",
     "load_id": "BIGINT",
+    "said_in": "BIGINT",
 }
 
 

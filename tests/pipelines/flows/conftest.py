@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -12,7 +13,9 @@ import pytest
 from data_demo.simulate import simulate
 from pipelines.config import Config, load_config
 from pipelines.flows.fit import TABLES as FITTED
+from pipelines.flows.ingest import IngestSummary, ingest
 from pipelines.readers.contract import TABLES
+from pipelines.store.connect import open_store
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -131,3 +134,53 @@ def make_brewery() -> Callable[..., Path]:
         return config
 
     return make
+
+
+class Desk:
+    """What a person does at that brewery: put files in, take them in, look."""
+
+    def __init__(self, config: Config) -> None:
+        """Begin with the brewery as it is."""
+        self.config = config
+        self.said: list[str] = []
+
+    def put(self, name: str, *rows: str) -> Path:
+        """Put a CSV file of these rows, headings first, into the inbox."""
+        path = self.config.paths.inbox / name
+        path.write_text("\n".join(rows) + "\n", encoding="utf-8")
+        return path
+
+    def load(self, *confirm: str) -> IngestSummary:
+        """Take the inbox in; what was said is kept."""
+        self.said = []
+        return ingest(self.config, self.said.append, confirm)
+
+    def ask(self, query: str) -> list[tuple[object, ...]]:
+        """Ask the store."""
+        with open_store(self.config.paths.database, read_only=True) as connection:
+            return connection.sql(query).fetchall()
+
+    def aside(self, table: str, suffix: str = "") -> list[dict[str, str]]:
+        """The rows to mend of a table, as a spreadsheet shows them; none without the file."""
+        path = self.config.paths.set_aside / f"{table}{suffix}.csv"
+        if not path.exists():
+            return []
+        with path.open(encoding="utf-8-sig", newline="") as handle:
+            return list(csv.DictReader(handle))
+
+    def drop_in(self, name: str, rows: list[dict[str, str]]) -> Path:
+        """Put rows to mend into the inbox as a person saves them."""
+        path = self.config.paths.inbox / name
+        with path.open("w", encoding="utf-8", newline="") as handle:
+            writer = csv.DictWriter(handle, rows[0].keys())
+            writer.writeheader()
+            writer.writerows(rows)
+        return path
+
+
+@pytest.fixture
+def desk(brewery: Config) -> Desk:
+    """The brewery with its files taken in."""
+    desk = Desk(brewery)
+    desk.load()
+    return desk

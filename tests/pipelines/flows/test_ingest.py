@@ -32,9 +32,10 @@ def put(config: Config, name: str, content: str | bytes) -> Path:
 
 
 def take_in(config: Config) -> tuple[IngestSummary, list[str]]:
-    """Take the inbox in and give the summary and the lines said."""
+    """Take the inbox in and give the summary and the lines said, but for where rows to mend are."""
     lines: list[str] = []
-    return ingest(config, lines.append), lines
+    summary = ingest(config, lines.append)
+    return summary, [line for line in lines if not line.startswith("to mend them: ")]
 
 
 def stored(config: Config, query: str) -> list[tuple[object, ...]]:

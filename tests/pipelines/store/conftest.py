@@ -17,7 +17,7 @@ from pipelines.store.intake import Load
 from pipelines.store.migrate import migrate
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator, Mapping
+    from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
     import duckdb
 
@@ -32,6 +32,20 @@ FAULT = {
     "expected": pl.String,
     "kind": pl.String,
     "cells": pl.String,
+    "said_in": pl.Int64,
+    "mended_file": pl.String,
+    "mended_sheet": pl.String,
+    "mended_row": pl.Int32,
+}
+MENDS = {
+    "table_name": pl.String,
+    "file": pl.String,
+    "sheet": pl.String,
+    "row_number": pl.Int32,
+    "how": pl.String,
+    "mended_file": pl.String,
+    "mended_sheet": pl.String,
+    "mended_row": pl.Int32,
 }
 
 
@@ -68,6 +82,7 @@ def beers() -> Callable[..., pl.DataFrame]:
         file: str = "beers.csv",
         first_row: int = 2,
         extra: str = "{}",
+        said_in: int | None = None,
     ) -> pl.DataFrame:
         names = pl.Series(strengths.keys(), dtype=pl.String)
         return pl.DataFrame(
@@ -86,6 +101,7 @@ def beers() -> Callable[..., pl.DataFrame]:
                     first_row, first_row + len(names), dtype=pl.Int32, eager=True
                 ),
                 "row_key": pl.Series([json.dumps([name]) for name in strengths], dtype=pl.String),
+                "said_in": pl.repeat(said_in, len(names), dtype=pl.Int64, eager=True),
             }
         )
 
@@ -108,6 +124,10 @@ def fault() -> Callable[..., pl.DataFrame]:
             "expected": "a style",
             "kind": "reference",
             "cells": '{"beer": "Fifth", "style": "pail ale"}',
+            "said_in": None,
+            "mended_file": None,
+            "mended_sheet": None,
+            "mended_row": None,
         }
         return pl.DataFrame([row | changed], schema=FAULT)
 
@@ -125,6 +145,7 @@ def load() -> Callable[..., Load]:
         outcome: str = "loaded",
         set_aside: pl.DataFrame | None = None,
         mentions: Collection[str] = (),
+        confirmed: Sequence[str] = ("beers.csv", "later.csv"),
     ) -> Load:
         contents = {} if files is None else files
         return Load(
@@ -142,6 +163,8 @@ def load() -> Callable[..., Load]:
             ),
             tables=tables or {},
             set_aside=pl.DataFrame(schema=FAULT) if set_aside is None else set_aside,
+            mends=pl.DataFrame(schema=MENDS),
+            confirmed=confirmed,
             mentions=pl.DataFrame(
                 {
                     "file": ["beers.csv"] * len(mentions),
