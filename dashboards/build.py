@@ -10,6 +10,7 @@ import ctypes
 import os
 import shutil
 import sys
+from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from dashboards.page import Frame, Page
     from dashboards.results import Results
 
+VEGA = "vega.js"
 ASSETS = Path(__file__).parent / "assets"
 LENGTHS = pl.col(
     "^(shelf_life_days.*|oldest_tasted_days|total_oxygen_ppb|activation_energy_kj_mol)$"
@@ -48,7 +50,7 @@ def build(database: Path, pages: Path) -> tuple[Path, ...]:
         FolderError: The folder holds something that is no page of ours, or cannot be written.
     """
     results = read_results(database)
-    return replace_whole(pages, lambda folder: _write(results, folder))
+    return replace_whole(pages, lambda folder: _write(results, folder, pages))
 
 
 def replace_whole(pages: Path, write: Callable[[Path], None]) -> tuple[Path, ...]:
@@ -86,14 +88,21 @@ def all_pages(results: Results) -> tuple[Page, ...]:
     )
 
 
-def _write(results: Results, folder: Path) -> None:
-    write_pages(all_pages(results), frame(results), folder)
+def _write(results: Results, folder: Path, before: Path) -> None:
+    write_pages(all_pages(results), frame(results), folder, before)
     write_csv(results.best_before.with_columns(LENGTHS.round(1)), folder / "data/best_before.csv")
     write_csv(results.shelf_life.with_columns(LENGTHS.round(1)), folder / "data/shelf_life.csv")
 
 
-def write_pages(pages: Iterable[Page], around: Frame, folder: Path) -> None:
-    """Write pages with their tables as CSV, and what they need to be shown, into a folder."""
+def write_pages(pages: Iterable[Page], around: Frame, folder: Path, before: Path) -> None:
+    """Write pages with their tables as CSV, and what they need to be shown, into a folder.
+
+    Args:
+        pages: The pages.
+        around: Their frame.
+        folder: An empty folder.
+        before: The folder whose place it takes, there or not.
+    """
     templates = environment()
     templates.globals.update(
         frame=around, flavour_date=words.FLAVOUR_DATE, no_validation=words.NO_VALIDATION
@@ -107,10 +116,27 @@ def write_pages(pages: Iterable[Page], around: Frame, folder: Path) -> None:
     (folder / "style.css").write_text(sheet, encoding="utf-8", newline="\n")
     for script in ("charts.js", "written.js"):
         shutil.copyfile(ASSETS / script, folder / script)
+    (folder / VEGA).write_bytes(_vega(before / VEGA))
+
+
+def _vega(before: Path) -> bytes:
+    """Give the scripts that draw charts: those of last time, if they are whole and still the same.
+
+    Making them takes as long as all pages together.
+    """
+    if before.is_file():
+        content = before.read_bytes()
+        _, _, scripts = content.partition(b"\n")
+        if content == _marked(scripts):
+            return content
     bundle = vl_convert.javascript_bundle("window.vegaEmbed = vegaEmbed;")
-    (folder / "vega.js").write_text(
-        f"(() => {{\n{bundle}\n}})();\n", encoding="utf-8", newline="\n"
-    )
+    return _marked(f"(() => {{\n{bundle}\n}})();\n".encode())
+
+
+def _marked(scripts: bytes) -> bytes:
+    """Put the version and a checksum before the scripts."""
+    mark = f"// vl-convert {vl_convert.__version__} {sha256(scripts).hexdigest()}\n"
+    return mark.encode() + scripts
 
 
 def _check_ours(pages: Path) -> None:

@@ -54,7 +54,7 @@ def build_group(name: str, stores: Sequence[Store], pages: Path) -> tuple[Path, 
     links = (("index.html", page.title), *((b.home, b.name) for b in breweries if b.home))
     whole = f"{group.counted(len(breweries))} side by side"
     around = Frame(name, whole, whole.replace(words.NBSP, " "), "", links, data="", method="")
-    return replace_whole(pages, lambda folder: write_pages([page], around, folder))
+    return replace_whole(pages, lambda folder: write_pages([page], around, folder, pages))
 
 
 def _read(store: Store, pages: Path) -> Brewery:

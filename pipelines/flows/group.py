@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from threading import Event
 from typing import TYPE_CHECKING
 
 from analysis.errors import AnalysisError
@@ -31,8 +32,6 @@ if TYPE_CHECKING:
     from pipelines.config import Config
     from pipelines.config.group import Group
     from pipelines.flows.fit import Gathered
-
-FORESEEN = (PipelineError, AnalysisError, DashboardError)
 
 
 @dataclass
@@ -70,10 +69,14 @@ def run_group(group: Group, say: Callable[[str], None]) -> dict[str, str]:
     """
     breweries = [_configured(name, file, say) for name, file in group.breweries.items()]
     _refuse_shared(group, breweries)
+    stop = Event()
     with ThreadPoolExecutor(len(breweries)) as pool:
-        list(pool.map(_taken_in, breweries))
-        _fitted(group, [b for b in breweries if b.gathered is not None])
-        list(pool.map(_published, breweries))
+        try:
+            list(pool.map(lambda brewery: _taken_in(brewery, stop), breweries))
+            _fitted(group, [b for b in breweries if b.gathered is not None])
+            list(pool.map(lambda brewery: _published(brewery, stop), breweries))
+        finally:
+            stop.set()
     stores = [
         Store(
             b.name,
@@ -112,21 +115,21 @@ def _refuse_shared(group: Group, breweries: list[_Brewery]) -> None:
                 taken[path] = brewery.name
 
 
-def _taken_in(brewery: _Brewery) -> None:
+def _taken_in(brewery: _Brewery, stop: Event) -> None:
     """Take new files in, and what a fit needs out, if anything is new."""
     config = brewery.config
     if config is None:
         return
     try:
-        with writers_lock(config.paths.database, "group"):
+        with writers_lock(config.paths.database, "group", stop=stop):
             ingest(config, brewery.say)
             standing = standing_run(config)
             if standing is None:
                 brewery.gathered = gather(config, brewery.say)
             else:
                 brewery.say(f"nothing new: the dates of run {standing} stand")
-    except FORESEEN as error:
-        brewery.problem = str(error)
+    except Exception as error:  # noqa: BLE001 - a bug met by one must not stop the others
+        brewery.problem = _in_words(error)
 
 
 def _fitted(group: Group, breweries: list[_Brewery]) -> None:
@@ -147,20 +150,24 @@ def try_work_out(gathered: Gathered) -> dict[str, pl.DataFrame] | NotWorkedOut:
     """Work out one brewery's dates, or say why not."""
     try:
         return work_out(gathered)
-    except AnalysisError as error:
-        return NotWorkedOut(str(error))
-    except Exception as error:  # noqa: BLE001 - a bug met by one brewery must not stop the others
-        return NotWorkedOut(f"{error!r}: stalecurve fit in its folder shows where this comes from")
+    except Exception as error:  # noqa: BLE001 - a bug met by one must not stop the others
+        return NotWorkedOut(_in_words(error))
 
 
-def _published(brewery: _Brewery) -> None:
+def _published(brewery: _Brewery, stop: Event) -> None:
     """Record the run and write the brewery's own pages."""
     if brewery.config is None:
         return
     try:
-        with writers_lock(brewery.config.paths.database, "group"):
+        with writers_lock(brewery.config.paths.database, "group", stop=stop):
             if brewery.frames is not None:
                 record(brewery.config, brewery.frames, brewery.say)
             publish(brewery.config, brewery.say)
-    except FORESEEN as error:
-        brewery.problem = brewery.problem or str(error)
+    except Exception as error:  # noqa: BLE001 - a bug met by one must not stop the others
+        brewery.problem = brewery.problem or _in_words(error)
+
+
+def _in_words(error: Exception) -> str:
+    if isinstance(error, (PipelineError, AnalysisError, DashboardError)):
+        return str(error)
+    return f"{error!r}: stalecurve run in its folder shows where this comes from"

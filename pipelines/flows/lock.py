@@ -21,13 +21,16 @@ from pipelines.errors import StoreError
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+    from threading import Event
 
 AN_HOUR = 3600.0
 _LOOK_AGAIN_SECONDS = 1.0
 
 
 @contextmanager
-def writers_lock(database: Path, purpose: str, *, wait_seconds: float = AN_HOUR) -> Iterator[None]:
+def writers_lock(
+    database: Path, purpose: str, *, wait_seconds: float = AN_HOUR, stop: Event | None = None
+) -> Iterator[None]:
     """Hold the lock beside the database while one process writes; wait for another to end.
 
     Who is waited for is said on standard error, again whenever that changes. The process that
@@ -37,9 +40,10 @@ def writers_lock(database: Path, purpose: str, *, wait_seconds: float = AN_HOUR)
         database: The store.
         purpose: The work, as whoever waits shall read it: `load`.
         wait_seconds: How long to wait.
+        stop: Ends the waiting of a thread, which Ctrl-C does not reach.
 
     Raises:
-        StoreError: Others held it all that time, or the folder cannot be written.
+        StoreError: Others held it until the end of waiting, or the folder cannot be written.
     """
     place = database.with_name(f"{database.name}.lock")
     deadline = monotonic() + wait_seconds
@@ -50,7 +54,7 @@ def writers_lock(database: Path, purpose: str, *, wait_seconds: float = AN_HOUR)
         if lock is not None:
             break
         holder = holder_of(place)
-        if monotonic() >= deadline:
+        if monotonic() >= deadline or (stop is not None and stop.is_set()):
             message = f"{holder} is still at work on {database.name}: try again when it has ended"
             raise StoreError(message)
         if holder != told:

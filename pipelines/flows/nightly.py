@@ -6,6 +6,7 @@ lock and a record of each run. Import it once Prefect's environment is set: it i
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,7 +15,8 @@ from zoneinfo import ZoneInfo
 from prefect import flow, get_run_logger, task
 from prefect.cache_policies import NO_CACHE
 
-from pipelines.config import load_config
+from pipelines.config import default_config, load_config
+from pipelines.errors import ConfigError
 from pipelines.flows.fit import fit
 from pipelines.flows.ingest import ingest
 from pipelines.flows.lock import writers_lock
@@ -74,10 +76,14 @@ def publish_task(config_file: str) -> None:
 def _name_of_run() -> str:
     from prefect.runtime import flow_run
 
-    config = load_config(Path(flow_run.parameters["config_file"]))
+    file = Path(flow_run.parameters["config_file"])
+    try:
+        config = load_config(file)
+    except ConfigError:  # the run itself fails for it and says why
+        config = default_config(file.parent)
     now = datetime.now(ZoneInfo(config.brewery.timezone))
     quarter = "quarter, " if flow_run.flow_name == "quarterly" else ""
-    return f"{config.brewery.name}, {quarter}{now.day} {now:%b %Y, %H:%M}"
+    return f"{config.brewery.name or file.parent.name}, {quarter}{now.day} {now:%b %Y, %H:%M}"
 
 
 def _say_why(flow: Flow[..., Any], flow_run: FlowRun, state: State[Any]) -> None:  # noqa: ARG001
@@ -116,8 +122,12 @@ def quarterly(config_file: str) -> None:
 
 def _whole_job(config_file: str, purpose: str, *, anew: bool) -> None:
     with writers_lock(load_config(Path(config_file)).paths.database, purpose):
-        load_task(config_file)
         try:
+            load_task(config_file)
             fit_task(config_file, anew=anew)
-        finally:
-            publish_task(config_file)  # what came in is shown also when the fit failed
+        except Exception:
+            # What is known is shown all the same, and the week as of today.
+            with suppress(Exception):
+                publish_task(config_file)
+            raise
+        publish_task(config_file)

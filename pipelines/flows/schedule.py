@@ -15,6 +15,7 @@ from pipelines.flows.progress import say, step
 from pipelines.flows.server import HOST, free_port, running_server
 
 if TYPE_CHECKING:
+    import subprocess
     from collections.abc import Sequence
     from pathlib import Path
 
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     from pipelines.config import Config
     from pipelines.config.schedule import Schedule
 
+_LOOK_EVERY_SECONDS = 1.0
+
 
 def serve_schedule(config: Config, config_file: Path) -> None:
     """Run the jobs at their times until the process is told to stop.
@@ -32,7 +35,7 @@ def serve_schedule(config: Config, config_file: Path) -> None:
     break each other. The writer's lock is left to the jobs: nothing is held while none is due.
 
     Raises:
-        PipelineError: The schedule is at work already, or the server does not start.
+        PipelineError: The schedule is at work already, or the server does not start, or ends.
     """
     home = config.folder / HOME / "schedule"
     place = home / "schedule.lock"
@@ -46,9 +49,12 @@ def serve_schedule(config: Config, config_file: Path) -> None:
         settle(_environment(home, address))
         with ExitStack() as stack:
             with step("starting Prefect"):
-                stack.enter_context(running_server(port))
+                server = stack.enter_context(running_server(port))
             leave_word(place, f"stalecurve schedule, its run history at {address}")
-            asyncio.run(_serve(config.schedule, str(config_file.resolve()), address))
+            asyncio.run(_serve(config.schedule, str(config_file.resolve()), address, server))
+            if server.poll() is not None:
+                message = "Prefect's server ended, and the schedule with it: start it again"
+                raise PipelineError(message)
     finally:
         lock.release()
 
@@ -76,7 +82,9 @@ def _environment(home: Path, address: str) -> dict[str, str]:
     }
 
 
-async def _serve(when: Schedule, config_file: str, address: str) -> None:
+async def _serve(
+    when: Schedule, config_file: str, address: str, server: subprocess.Popen[bytes]
+) -> None:
     from prefect import aserve
     from prefect.schedules import Cron, RRule
     from prefect.types.entrypoint import EntrypointType
@@ -101,7 +109,16 @@ async def _serve(when: Schedule, config_file: str, address: str) -> None:
     say(f"nightly: {when.nightly} by the clock of {when.timezone}")
     say(f"quarterly: working day 8 of January, April, July and October at {when.quarterly_at}")
     say(f"run history: {address}")
+    watch = asyncio.create_task(_end_with(server))
     await aserve(*jobs, limit=1, pause_on_shutdown=False, print_starting_message=False)
+    watch.cancel()
+
+
+async def _end_with(server: subprocess.Popen[bytes]) -> None:
+    """End the runs when the server does: without it none would ever start, and nobody be told."""
+    while server.poll() is None:
+        await asyncio.sleep(_LOOK_EVERY_SECONDS)
+    signal.raise_signal(signal.SIGTERM)
 
 
 def _end_alike() -> None:

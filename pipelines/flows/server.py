@@ -45,8 +45,11 @@ def free_port(wanted: int) -> int:
 
 
 @contextmanager
-def running_server(port: int) -> Iterator[None]:
+def running_server(port: int) -> Iterator[subprocess.Popen[bytes]]:
     """Run the server while the block does; it has the environment of this process.
+
+    Yields:
+        Its process.
 
     Raises:
         PipelineError: It does not start.
@@ -61,7 +64,7 @@ def running_server(port: int) -> Iterator[None]:
         assert server.stdin is not None  # noqa: S101 - a pipe was asked for
         try:
             _wait_until_healthy(server, port)
-            yield
+            yield server
         finally:
             server.stdin.close()
             try:

@@ -5,14 +5,16 @@ from __future__ import annotations
 import re
 import sys
 from concurrent.futures import ThreadPoolExecutor
+from hashlib import sha256
 from html.parser import HTMLParser
 from typing import TYPE_CHECKING
 
 import polars as pl
 import pytest
 
-from dashboards.build import build
+from dashboards.build import build, write_pages
 from dashboards.errors import FolderError
+from dashboards.page import Frame
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -93,6 +95,26 @@ def test_a_second_build_replaces_the_first_whole(store: Path, tmp_path: Path) ->
     (tmp_path / "pages/style-gone.html").write_text("old")
     build(store, tmp_path / "pages")
     assert not (tmp_path / "pages/style-gone.html").exists()
+
+
+def test_scripts_are_made_anew_only_where_they_must_be(tmp_path: Path) -> None:
+    """Whole ones of the same version stay; others, and those of another version, do not."""
+    script = tmp_path / "vega.js"
+
+    def written() -> bytes:
+        write_pages((), Frame("", "", "", ""), tmp_path, tmp_path)
+        return script.read_bytes()
+
+    made = written()
+    assert b"vegaEmbed" in made
+    mark = made.splitlines()[0]
+    sound = b"kept();"
+    kept = mark.replace(mark.split()[-1], sha256(sound).hexdigest().encode()) + b"\n" + sound
+    script.write_bytes(kept)
+    assert written() == kept
+    for other in (made[:-1], made.replace(b"vl-convert ", b"vl-convert 0", 1)):
+        script.write_bytes(other)
+        assert written() == made
 
 
 def test_what_a_cut_build_left_is_tidied(store: Path, tmp_path: Path) -> None:

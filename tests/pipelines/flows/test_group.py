@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import duckdb
 import polars as pl
 import pytest
 
@@ -70,8 +71,14 @@ def test_one_that_fails_does_not_stop_the_others(group_file: Path) -> None:
     assert printed["Ashwater"] == printed["Lost Mill"] == 0  # no route, no date to compare
     assert printed["Quillmoor"] > 5
 
+    # Somebody at the store with a tool of their own: nothing that is foreseen.
+    with duckdb.connect(folder / "ashwater" / "stalecurve.duckdb") as connection:
+        connection.execute("DROP TABLE intake.forgotten CASCADE")
     again = subprocess.run(command, capture_output=True, text=True, check=False)
     assert "Quillmoor: nothing new: the dates of run 1 stand" in again.stdout
+    assert "files of pages written" in again.stdout
+    assert "Traceback" not in again.stderr
+    assert "stalecurve: Ashwater: CatalogException(" in again.stderr
 
 
 def test_two_breweries_may_not_share_a_store(group_file: Path) -> None:

@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+import signal
 import subprocess
 import sys
 from contextlib import contextmanager
+from threading import Thread, main_thread
+from time import monotonic, sleep
 from typing import TYPE_CHECKING
 
 import pytest
 
+from pipelines.config.group import load_group
 from pipelines.errors import StoreError
+from pipelines.flows.group import run_group
 from pipelines.flows.lock import acquired, holder_of, writers_lock
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+    from pipelines.config import Config
 
 HOLD = """
 import sys
@@ -108,3 +115,28 @@ def test_the_lock_is_free_after_a_failure(database: Path) -> None:
         raise ZeroDivisionError
     with writers_lock(database, "fit"):
         pass
+
+
+def test_a_group_that_waits_is_ended_at_once(
+    brewery: Config, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """By Ctrl-C, which reaches none of the threads in which its breweries wait."""
+    file = brewery.folder / "group.toml"
+    file.write_text('name = "Fenland"\n[breweries]\nQuillmoor = "stalecurve.toml"\n', "utf-8")
+
+    def interrupt() -> None:
+        while "waiting for stalecurve run" not in capsys.readouterr().err:
+            sleep(0.05)
+        signal.pthread_kill(main_thread().ident or 0, signal.SIGINT)
+
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        with held(brewery.paths.database):
+            Thread(target=interrupt, daemon=True).start()
+            began = monotonic()
+            with pytest.raises(KeyboardInterrupt):
+                run_group(load_group(file), [].append)
+            assert monotonic() - began < 30
+    finally:
+        signal.signal(signal.SIGINT, before)
+    assert not (brewery.folder / "group_pages").exists()

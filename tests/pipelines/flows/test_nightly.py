@@ -23,16 +23,17 @@ COMMAND = Path(sys.executable).with_name("stalecurve")
 
 @dataclass(frozen=True)
 class Job:
-    """A folder in which the job ran twice, and what each run said."""
+    """A folder in which the job ran three times, the last without an inbox, and what was said."""
 
     folder: Path
     first: subprocess.CompletedProcess[str]
     second: subprocess.CompletedProcess[str]
+    third: subprocess.CompletedProcess[str]
 
 
 @pytest.fixture(scope="module")
 def job(tmp_path_factory: pytest.TempPathFactory, watched: Watched) -> Job:
-    """Run the demo brewery's files twice in a folder of their own."""
+    """Run the demo brewery's files twice in a folder of their own, then take them away."""
     folder = tmp_path_factory.mktemp("brewery")
     shutil.copytree(DEMO / "inbox", folder / "inbox")
     shutil.copy(DEMO / "stalecurve.toml", folder)
@@ -47,7 +48,10 @@ def job(tmp_path_factory: pytest.TempPathFactory, watched: Watched) -> Job:
             check=False,
         )
 
-    return Job(folder, run(), run())
+    first, second = run(), run()
+    (folder / "inbox").rename(folder / "away")
+    shutil.rmtree(folder / "pages")
+    return Job(folder, first, second, run())
 
 
 def test_files_become_dates_and_pages(job: Job) -> None:
@@ -78,6 +82,13 @@ def test_the_second_run_changes_nothing(job: Job) -> None:
     assert second[-len(first[table:]) :] == first[table:]
 
 
+def test_pages_are_written_also_when_nothing_can_be_taken_in(job: Job) -> None:
+    """The week goes on while a shared folder is away; the run fails, and says why."""
+    assert job.third.returncode == 1
+    assert job.third.stderr.splitlines()[-1].startswith("stalecurve: there is no inbox ")
+    assert (job.folder / "pages" / "this-week.html").is_file()
+
+
 def test_a_brewer_sees_our_lines_and_not_prefects(job: Job) -> None:
     """Standard error has the plain progress and nothing else."""
     for done in (job.first, job.second):
@@ -98,11 +109,12 @@ def test_prefect_keeps_a_record_in_plain_names(job: Job) -> None:
         steps = record.execute("SELECT name, state_name FROM task_run").fetchall()
     finally:
         record.close()
-    assert [state for _, state in nights] == ["Completed", "Completed"]
+    assert [state for _, state in nights] == ["Completed", "Completed", "Failed"]
     assert all(name.startswith("Hollinweir Brewery, ") for name, _ in nights)
     assert sorted(set(steps)) == [
         ("fit and date", "Completed"),
         ("take new files in", "Completed"),
+        ("take new files in", "Failed"),
         ("write the pages", "Completed"),
     ]
 
