@@ -42,8 +42,8 @@ class Checked:
             `said_in` (the load that read a row which had to wait, else null).
         set_aside: One row a fault: table_name, file, sheet, row_number, column_name, value, reason,
             expected, kind (value, missing, reference, conflict), cells (JSON object of the whole
-            row as text) and said_in. A row whose faults are all of kind `reference` comes in as it is once what
-            it names is known.
+            row as text) and said_in. A row whose faults are all of kind `reference` comes in as it
+            is once what it names is known.
         mentions: What is worth telling and is no fault.
     """
 
