@@ -32,7 +32,7 @@ def test_a_row_to_mend_stands_in_its_tables_own_columns(desk: Desk) -> None:
     """Every column of the table, the site's own headings, the place, and all reasons in one."""
     desk.put("beers new.csv", f"{BEERS},Hue", "=Fen,,strong,amber")
     desk.load()
-    assert desk.said[-1].startswith("to mend them: beers.csv in ")
+    assert desk.said[-1].endswith("set_aside (beers.csv)")
     (row,) = desk.aside("beers")
     assert list(row) == [
         *("beer", "style", "abv_pct", "owner", "pasteurised", "live_yeast_or_sugar", "void", "Hue"),
@@ -204,7 +204,7 @@ def test_a_list_that_a_person_works_on_is_left_to_them(desk: Desk) -> None:
     desk.load()
     assert path.read_text(encoding="utf-8") == theirs
     assert "set_aside/beers.csv was changed and is not in the inbox: left as it is" in desk.said
-    assert desk.said[-1].startswith("to mend them: beers (newer).csv in ")
+    assert desk.said[-1].endswith("set_aside (beers (newer).csv)")
     assert len(desk.aside("beers", " (newer)")) == 2
     (desk.config.paths.inbox / "beers mended.csv").write_bytes(path.read_bytes())
     desk.load()
