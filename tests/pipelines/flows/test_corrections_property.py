@@ -83,7 +83,7 @@ def all_rows_are_counted(desk: Desk) -> bool:
     ) == [(0,)]
 
 
-@settings(deadline=None, max_examples=20, suppress_health_check=list(HealthCheck))
+@settings(deadline=None, max_examples=12, suppress_health_check=list(HealthCheck))
 @given(steps=STEPS)
 @example(
     steps=[
