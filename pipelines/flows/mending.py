@@ -39,7 +39,7 @@ _MENDS = {
 }
 # What a spreadsheet would run, or would not leave as it is: a leading zero, a long number. The
 # last alternative keeps an apostrophe that somebody wrote.
-_GUARDED = r"^([=+\-@#\t\r']|0\d|\d{12})"
+_GUARDED = r"^([=+\-@#\t\r']|0\d+$|\d{12,}$)"
 
 
 def guarded(text: pl.Expr) -> pl.Expr:

@@ -56,7 +56,7 @@ def write_set_aside(
         if path:
             written.append(path.name)
     if written:
-        say(f"to mend them: {', '.join(written)} in {from_here(folder)}")
+        say(f"to mend them: {from_here(folder)} ({', '.join(written)})")
 
 
 def _csv(rows: pl.DataFrame, table: str, site: Site) -> bytes:

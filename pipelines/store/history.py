@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from pipelines.errors import StoreError
 from pipelines.store.catalog import columns_of
 
 if TYPE_CHECKING:
@@ -43,6 +44,9 @@ def versions_of(
         All columns of `history.<table>`, and `loaded_at` (local time of `load_id`), `forgotten_in`
         (the load that took it back, else null) and `mends` (the place that it mends, else null);
         row by row, oldest saying first.
+
+    Raises:
+        StoreError: There is no such table, or the store is older than what is asked.
     """
     where, parameters = _holding(connection, table, given)
     rows: pl.DataFrame = connection.sql(
@@ -74,6 +78,9 @@ def _holding(
     connection: duckdb.DuckDBPyConnection, table: str, given: Mapping[str, str]
 ) -> tuple[str, dict[str, str]]:
     kinds = columns_of(connection, "history", table)
+    if "said_in" not in kinds:
+        message = "The store was made by an older stalecurve. Load the inbox first."
+        raise StoreError(message)
     conditions = [
         f"starts_with(CAST({name} AS VARCHAR), replace(${name}, 'T', ' '))"
         if kinds[name] == "TIMESTAMP"

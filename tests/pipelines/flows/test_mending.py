@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipelines.flows.mending import guarded, unguarded
-from pipelines.readers.site import Site
+from pipelines.readers.site import Layout, Site
 
 if TYPE_CHECKING:
     from tests.pipelines.flows.conftest import Desk
@@ -32,7 +32,7 @@ def test_a_row_to_mend_stands_in_its_tables_own_columns(desk: Desk) -> None:
     """Every column of the table, the site's own headings, the place, and all reasons in one."""
     desk.put("beers new.csv", f"{BEERS},Hue", "=Fen,,strong,amber")
     desk.load()
-    assert desk.said[-1].startswith("to mend them: beers.csv in ")
+    assert desk.said[-1].endswith("set_aside (beers.csv)")
     (row,) = desk.aside("beers")
     assert list(row) == [
         *("beer", "style", "abv_pct", "owner", "pasteurised", "live_yeast_or_sugar", "void", "Hue"),
@@ -204,7 +204,7 @@ def test_a_list_that_a_person_works_on_is_left_to_them(desk: Desk) -> None:
     desk.load()
     assert path.read_text(encoding="utf-8") == theirs
     assert "set_aside/beers.csv was changed and is not in the inbox: left as it is" in desk.said
-    assert desk.said[-1].startswith("to mend them: beers (newer).csv in ")
+    assert desk.said[-1].endswith("set_aside (beers (newer).csv)")
     assert len(desk.aside("beers", " (newer)")) == 2
     (desk.config.paths.inbox / "beers mended.csv").write_bytes(path.read_bytes())
     desk.load()
@@ -223,6 +223,25 @@ def test_a_heading_learnt_since_stands_for_its_column(desk: Desk) -> None:
     assert (row["abv_pct"], "Alc" in row) == ("strong", False)
     desk.drop_in("beers mended.csv", [row])
     assert desk.load().rows_unchanged == 1
+
+
+def test_a_row_of_a_wide_sheet_is_mended_as_it_is_laid_out(desk: Desk) -> None:
+    """The list has its headings, one an assessor, and dates are read as in its own file."""
+    wide = Layout("panel*.csv", "*", "tastings", across="assessor", value="verdict", day_first=True)
+    desk.config = replace(desk.config, site=Site(layouts=(wide,)))
+    rows = ["T2,06/02/2026,S1,accept,perhaps", "T3,07/02/2026,S2,reject,accept"]
+    desk.put("panel.csv", "session,tasted_on,sample,Ada,Bea", *rows)
+    assert desk.load().rows_set_aside == 1
+    (row,) = desk.aside("tastings")
+    assert (row["Ada"], row["Bea"], row["tasted_on"]) == ("accept", "perhaps", "06/02/2026")
+    desk.drop_in("tastings mended.csv", [row | {"Bea": "reject"}])
+    assert desk.load().rows_new == 1
+    assert desk.ask(
+        """
+        SELECT assessor, verdict, CAST(tasted_on AS VARCHAR), extra
+        FROM core.tastings WHERE session = 'T2' ORDER BY assessor
+        """
+    ) == [("Ada", "accept", "2026-02-06", "{}"), ("Bea", "reject", "2026-02-06", "{}")]
 
 
 def test_a_folder_that_cannot_be_written_is_no_failure(desk: Desk) -> None:
