@@ -98,11 +98,11 @@ def _configured(name: str, file: Path, say: Callable[[str], None]) -> _Brewery:
 
 def _refuse_shared(group: Group, breweries: list[_Brewery]) -> None:
     """Refuse folders and stores that one would take from another."""
-    taken = {group.pages: "the group"}
+    taken = {group.pages.resolve(): "the group"}
     for brewery in breweries:
         if brewery.config is not None:
             paths = brewery.config.paths
-            for path in (paths.pages, paths.database):
+            for path in (paths.pages.resolve(), paths.database.resolve()):
                 if path in taken:
                     message = (
                         f"{brewery.name} and {taken[path]} would both write {path}: "

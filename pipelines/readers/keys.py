@@ -49,8 +49,9 @@ def disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
     Returns:
         A fault frame: every row of such a key, each naming another one.
     """
-    repeated = rows.filter(pl.col("row_key").is_duplicated())
-    repeated = repeated.filter(pl.struct(_AT_ONCE).is_duplicated())
+    if _all_unlike(rows):
+        return all_faults([])
+    repeated = rows.filter(pl.struct(_AT_ONCE).is_duplicated())
     if repeated.is_empty():
         return all_faults([])
     differs = {
@@ -91,6 +92,8 @@ def disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
 
 def once(rows: pl.DataFrame) -> tuple[pl.DataFrame, list[Mention]]:
     """Keep one of rows that say the same, the one with cells kept aside if there is one."""
+    if _all_unlike(rows):
+        return rows, []
     kept = (
         rows.sort(pl.col("extra") == "{}", "row")
         .unique(_AT_ONCE, keep="first", maintain_order=True)
@@ -104,3 +107,8 @@ def once(rows: pl.DataFrame) -> tuple[pl.DataFrame, list[Mention]]:
         Mention(file, sheet, f"rows that say again what another row says, counted once: {count}")
         for file, sheet, count in counts.iter_rows()
     ]
+
+
+def _all_unlike(rows: pl.DataFrame) -> bool:
+    """Whether no key stands twice, which is told in a tenth of the time of finding where."""
+    return rows["row_key"].n_unique() == rows.height

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from pipelines.store.catalog import columns_of
 from pipelines.store.connect import transaction
 from pipelines.store.intake import Begun, begin_load
+from pipelines.store.values import digest
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -129,9 +131,10 @@ def _standing(
             SELECT DISTINCT row_key FROM history.{table}
             WHERE file = $file AND said_in = $said_in
         )
-        SELECT spoken.row_key, stands.values_hash
+        SELECT spoken.row_key, stands.digest
         FROM spoken LEFT JOIN (
-            SELECT row_key, values_hash, void FROM history.{table}
+            SELECT row_key, {digest(columns_of(connection, "history", table))} AS digest, void
+            FROM history.{table}
             WHERE row_key IN (SELECT row_key FROM spoken)
               AND (file, said_in) NOT IN (SELECT file, said_in FROM intake.forgotten)
             QUALIFY row_number() OVER (
@@ -145,7 +148,7 @@ def _standing(
 
 
 def _became(table: str, before: pl.DataFrame, after: pl.DataFrame) -> pl.DataFrame:
-    was, is_now = pl.col("values_hash"), pl.col("values_hash_now")
+    was, is_now = pl.col("digest"), pl.col("digest_now")
     both = before.join(after, on="row_key", suffix="_now")
     return both.select(
         table_name=pl.lit(table),

@@ -7,10 +7,12 @@ import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import polars as pl
 import pytest
 
 from data_demo.simulate import simulate
 from pipelines.config import Config, load_config
+from pipelines.flows.fit import TABLES as FITTED
 from pipelines.flows.ingest import IngestSummary, ingest
 from pipelines.readers.contract import TABLES
 from pipelines.store.connect import open_store
@@ -102,14 +104,29 @@ def brewery(tmp_path: Path) -> Config:
     return load_config(file)
 
 
+def small_brewery(seed: int) -> dict[str, pl.DataFrame]:
+    """Draw the tables that dates rest on, of three styles with a lot in each format."""
+    tables = simulate(seed, lots_per_cell=1, assessors=5, packages=(3, 4))
+    styles = ["pale ale", "pale lager", "stout"]
+    tables["beers"] = tables["beers"].filter(pl.col("style").is_in(styles))
+    for table, key in (
+        ("lots", "beer"),
+        ("oxygen", "lot"),
+        ("samples", "lot"),
+        ("tastings", "sample"),
+    ):
+        above = {"beer": "beers", "lot": "lots", "sample": "samples"}[key]
+        tables[table] = tables[table].join(tables[above], on=key, how="semi", maintain_order="left")
+    return {table: tables[table] for table in FITTED}
+
+
 @pytest.fixture(scope="session")
 def make_brewery() -> Callable[..., Path]:
-    """Write an invented brewery of two dozen lots into a folder, and give its configuration."""
+    """Write an invented brewery of a dozen lots into a folder, and give its configuration."""
 
     def make(folder: Path, name: str, seed: int) -> Path:
         (folder / "inbox").mkdir(parents=True)
-        tables = simulate(seed, lots_per_cell=1, assessors=5, packages=(3, 4))
-        for table, frame in tables.items():
+        for table, frame in small_brewery(seed).items():
             written = frame.select(column.name for column in TABLES[table].columns)
             written.write_parquet(folder / "inbox" / f"{table}.parquet")
         config = folder / "stalecurve.toml"

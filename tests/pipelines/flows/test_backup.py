@@ -308,5 +308,6 @@ def test_a_restore_that_fails_leaves_the_store(loaded: Config, tmp_path: Path) -
     assert {path.name for path in loaded.folder.glob("*stalecurve*")} == {
         "stalecurve.duckdb",
         "stalecurve.duckdb.lock",
+        "stalecurve.duckdb.lock.txt",
         "stalecurve.toml",
     }

@@ -16,7 +16,6 @@ import pytest
 from analysis.dating.assessment import Assumptions, assess
 from analysis.dating.policy import Policy
 from analysis.staling.checks import back_test
-from data_demo.simulate import simulate
 from pipelines.config import load_config
 from pipelines.config.compute import Compute
 from pipelines.errors import ComputeError
@@ -24,11 +23,15 @@ from pipelines.flows.compute import computing
 from pipelines.flows.fit import fit
 from pipelines.flows.ingest import ingest
 from pipelines.store.connect import open_store
+from tests.pipelines.flows.conftest import small_brewery
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     import polars as pl
+
+    from analysis.dating.assessment import Assessment
+    from analysis.staling.checks import BackTest
 
 COMMAND = Path(sys.executable).with_name("stalecurve")
 ENVIRONMENT = os.environ | {"OPENBLAS_NUM_THREADS": "1"}
@@ -99,17 +102,26 @@ def results(database: Path) -> dict[str, pl.DataFrame]:
     return frames | {"runs": frames["runs"].drop("started_at", "finished_at")}
 
 
+@pytest.fixture(scope="module")
+def one_after_the_other() -> tuple[Assessment, BackTest]:
+    """A small brewery assessed and back-tested in this thread."""
+    found = assess(small_brewery(3), Policy(), Assumptions())
+    assert found.model is not None
+    return found, back_test(found.model)
+
+
 @pytest.mark.parametrize("runner", ["threads", "processes"])
-def test_other_runners_give_the_same_digits(runner: str, tmp_path: Path) -> None:
+def test_other_runners_give_the_same_digits(
+    runner: str, one_after_the_other: tuple[Assessment, BackTest], tmp_path: Path
+) -> None:
     """Two at once, every frame of dates and of the back-test equals that of one after the other."""
-    tables = simulate(3, lots_per_cell=1, assessors=5, packages=(3, 4))
-    alone = assess(tables, Policy(), Assumptions())
+    alone, tested = one_after_the_other
     assert alone.model is not None
     with computing(Compute(runner, 2, ""), tmp_path, "Quillmoor") as each:
-        spread = assess(tables, Policy(), Assumptions(), each)
-        tested = back_test(alone.model, each)
+        spread = assess(small_brewery(3), Policy(), Assumptions(), each)
+        tested_so = back_test(alone.model, each)
     assert all(spread.frames[name].equals(frame) for name, frame in alone.frames.items())
-    assert tested.lots.equals(back_test(alone.model).lots)
+    assert tested_so.lots.equals(tested.lots)
     assert tested.lots.height > 8  # more than one part
 
 

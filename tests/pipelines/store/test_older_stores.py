@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 MIGRATIONS = sorted(path.name for path in SCHEMA.glob("[0-9]*.sql"))
 Rows = dict[str, list[dict[str, object]]]
+TAKEN_AWAY = {"values_hash"}  # worked out where it is needed, since 0010
 
 
 @pytest.fixture(params=range(1, len(MIGRATIONS) + 1), ids=lambda count: MIGRATIONS[count - 1])
@@ -41,17 +42,11 @@ def older(
 
 def assert_kept(before: Rows, connection: duckdb.DuckDBPyConnection, after: Rows) -> None:
     """Hold every old value against the new store, and open every view of it."""
-    assert (
-        before.items()
-        <= {
-            table: [
-                {name: row[name] for name in old}
-                for old, row in zip(before[table], rows, strict=True)
-            ]
-            for table, rows in after.items()
-            if table in before
-        }.items()
-    )
+    for table, old in before.items():
+        kept_columns = set(old[0]) - TAKEN_AWAY
+        assert [{name: row[name] for name in kept_columns} for row in old] == [
+            {name: row[name] for name in kept_columns} for row in after[table]
+        ], table
     assert recorded_migrations(connection).keys() == {*MIGRATIONS, "published.sql"}
     views = connection.sql(
         "SELECT schema_name || '.' || view_name FROM duckdb_views() WHERE NOT internal"
