@@ -48,6 +48,10 @@ def test_a_load_is_taken_back_and_what_stood_before_stands_again(desk: Desk) -> 
     assert take_back(desk, "beers void.csv")[1] == "beers: 1 back that it had withdrawn"
     assert strengths(desk) == {"Fen Dark": 6.0, "Fen Pale": 5.0}
     assert desk.ask("SELECT count(*) FROM history.beers") == [(5,)]
+    out = desk.ask("SELECT file, outcome FROM published.files_out")
+    assert out == [("beers void.csv", "taken back"), ("beers wrong.csv", "taken back")]
+    desk.load("beers wrong.csv")
+    assert desk.ask("SELECT file FROM published.files_out") == [("beers void.csv",)]
 
 
 def test_it_stays_out_until_it_changes_or_is_confirmed(desk: Desk) -> None:
