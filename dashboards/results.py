@@ -57,6 +57,7 @@ class Results:
     routes: pl.DataFrame
     loads: pl.DataFrame
     files: pl.DataFrame
+    files_not_read: pl.DataFrame
     row_counts: pl.DataFrame
     set_aside: pl.DataFrame
     mentions: pl.DataFrame

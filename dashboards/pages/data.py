@@ -147,10 +147,7 @@ def _counts(results: Results) -> Table:
 
 
 def _refused(results: Results) -> Table:
-    newest = results.loads["load_id"].max()
-    found = results.files.filter(
-        pl.col("load_id").eq_missing(newest), pl.col("outcome") != "loaded"
-    )
+    found = results.files_not_read
     return Table(
         name="data-files",
         caption="Files that wait, duplicates, files of no known table or that cannot be read",

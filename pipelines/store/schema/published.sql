@@ -175,6 +175,16 @@ CREATE VIEW published.files AS
 SELECT load_id, file, size_bytes, outcome, reason FROM intake.files ORDER BY load_id, file;
 COMMENT ON VIEW published.files IS 'The files that each load found and what became of them.';
 
+-- A load that takes another back looks at no file.
+CREATE VIEW published.files_not_read AS
+SELECT load_id, file, size_bytes, outcome, reason FROM intake.files
+WHERE outcome <> 'loaded' AND load_id = (
+    SELECT max(load_id) FROM intake.loads
+    WHERE load_id NOT IN (SELECT load_id FROM intake.forgotten)
+)
+ORDER BY file;
+COMMENT ON VIEW published.files_not_read IS 'The files that the newest load found and did not take in.';
+
 CREATE VIEW published.row_counts AS
 SELECT load_id, file, sheet, table_name, rows_read, rows_new, rows_corrected, rows_unchanged,
        rows_withdrawn, rows_set_aside
@@ -215,9 +225,7 @@ SELECT * FROM this_week.late_files ORDER BY due_on NULLS FIRST, expected;
 COMMENT ON VIEW published.week_late_files IS 'Files that come regularly and did not come.';
 
 CREATE VIEW published.waiting_files AS
-SELECT load_id, file, reason FROM intake.files
-QUALIFY row_number() OVER (PARTITION BY file ORDER BY load_id DESC) = 1 AND outcome = 'waiting'
-ORDER BY file;
+SELECT load_id, file, reason FROM published.files_not_read WHERE outcome = 'waiting';
 COMMENT ON VIEW published.waiting_files IS 'Files that wait for a person to confirm them.';
 
 -- The run that stood a week before today: the newest that had ended by then.
