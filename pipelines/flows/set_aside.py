@@ -51,10 +51,8 @@ def write_set_aside(
         try:
             path = _write(connection, folder, table, text, say)
         except OSError as error:
-            say(
-                f"{folder.name}/{table}.csv cannot be written ({error.strerror}): close it if it is "
-                "open, or let stalecurve write into that folder"
-            )
+            file = f"{folder.name}/{table}.csv"
+            say(f"{file} cannot be written ({error.strerror}): close it, or make room for it there")
             continue
         if path:
             written.append(path.name)
