@@ -18,13 +18,13 @@ INSERT INTO intake.row_counts VALUES
 INSERT INTO intake.set_aside VALUES
     (2, 'tastings', 'tastings-2026-w14.csv', '', 118, 'verdict', 'hmm', 'not one of the words',
      'accept, reject or not sure', 'value', '{}', NULL, NULL,
-     NULL, NULL, NULL),
+     NULL, NULL, NULL, NULL, NULL, NULL),
     (2, 'oxygen', 'oxygen-2026-w14.xlsx', 'oxygen', 12, 'lot', 'L0917', 'no such lot',
      'a lot of the table lots; did you mean L0971?', 'reference', '{}', NULL, NULL,
-     NULL, NULL, NULL),
+     NULL, NULL, NULL, NULL, NULL, NULL),
     (2, 'oxygen', 'oxygen-2026-w14.xlsx', 'oxygen', 40, 'measured_at', NULL, 'missing',
      'a time such as 2026-04-07T14:30', 'missing', '{}', NULL, NULL,
-     NULL, NULL, NULL);
+     NULL, NULL, NULL, NULL, NULL, NULL);
 INSERT INTO intake.mentions VALUES
     (2, 'tastings-2026-w14.csv', '', 'assessor A12 is not in the table assessors'),
     (2, 'oxygen-2026-w14.xlsx', 'oxygen', 'the heading "Remark" is not known; its values are kept');

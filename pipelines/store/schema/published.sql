@@ -183,11 +183,15 @@ LEFT JOIN intake.forgotten AS g ON g.file = f.file AND g.said_in = f.load_id
 ORDER BY f.load_id, f.file;
 COMMENT ON VIEW published.files IS 'The files that each load found and what became of them.';
 
--- Every load that looks through the inbox records anew what it cannot take in.
+-- Every load that looks through the inbox records anew what it cannot take in; one that takes
+-- another back looks at no file.
 CREATE VIEW published.files_out AS
 SELECT load_id, file, outcome, reason FROM published.files
 QUALIFY row_number() OVER (PARTITION BY file ORDER BY load_id DESC) = 1
-    AND (outcome = 'taken back' OR outcome <> 'loaded' AND load_id = max(load_id) OVER ())
+    AND (outcome = 'taken back' OR outcome <> 'loaded' AND load_id = (
+        SELECT max(load_id) FROM intake.loads
+        WHERE load_id NOT IN (SELECT load_id FROM intake.forgotten)
+    ))
 ORDER BY file;
 COMMENT ON VIEW published.files_out IS 'Files that the inbox held and that are not taken in, or were taken back.';
 

@@ -193,6 +193,53 @@ def test_a_row_that_names_no_place_is_a_row_of_its_own(desk: Desk) -> None:
     assert [row["beer"] for row in desk.aside("beers")] == ["Fen Dark"]
 
 
+def test_mended_rows_may_be_put_where_their_file_lay(desk: Desk) -> None:
+    """The other rows of that file stand aside as they did: they have numbers of their own."""
+    desk.put("beers new.csv", BEERS, "Fen Oak,,6", "Fen Ash,,7", "Fen Dark,stout,strong")
+    desk.load()
+    rows = desk.aside("beers")
+    added = dict.fromkeys(rows[0], "") | {"beer": "Fen Red", "abv_pct": "weak"}
+    desk.drop_in("beers new.csv", [rows[2] | {"abv_pct": "6.5"}, added])
+    desk.load()
+    place = ("beer", "sheet", "row")
+    aside = [tuple(row[name] for name in place) for row in desk.aside("beers")]
+    expected = [("Fen Oak", "", "2"), ("Fen Ash", "", "3"), ("Fen Red", "mended", "3")]
+    assert aside == expected
+    desk.put("beers more.csv", BEERS, "Fen Elm,stout,5")
+    desk.load()
+    assert [tuple(row[name] for name in place) for row in desk.aside("beers")] == expected
+    assert strengths(desk)["Fen Dark"] == 6.5
+    desk.drop_in("beers new.csv", [desk.aside("beers")[0] | {"style": "oak"}])
+    desk.load()
+    assert [row["beer"] for row in desk.aside("beers")] == ["Fen Ash"]
+
+
+@pytest.mark.parametrize("headings", ["reason,Row", "File,row"])
+def test_headings_of_its_own_are_not_taken_for_the_place(desk: Desk, headings: str) -> None:
+    """A workbook may have a column of reasons; it comes back under its own heading."""
+    desk.put("beers new.csv", f"{BEERS},{headings}", "Fen Dark,stout,strong,x,y", "Fen Oak,,6,x,")
+    desk.load()
+    rows = desk.aside("beers")
+    first, second = headings.split(",")
+    assert (rows[0][f"{first} (own)"], rows[0][f"{second} (own)"]) == ("x", "y")
+    desk.drop_in("beers mended.csv", [rows[0] | {"abv_pct": "6.5"}, rows[1]])
+    assert (desk.load().rows_new, len(desk.aside("beers"))) == (1, 1)
+    assert desk.ask("SELECT extra FROM core.beers WHERE beer = 'Fen Dark'") == [
+        (f'{{"{first}":"x","{second}":"y"}}',)
+    ]
+
+
+def test_a_heading_that_the_site_has_taught_is_no_hindrance(desk: Desk) -> None:
+    """Beside file, sheet and row, the reason is the reason, whatever else it means elsewhere."""
+    desk.config = replace(desk.config, site=Site(columns={"tastings": {"Reason": "note"}}))
+    heads = "session,tasted_on,assessor,sample,verdict,Reason"
+    desk.put("tastings new.csv", heads, "T2,2026-02-06,A1,S1,rejekt,stale")
+    desk.load()
+    desk.drop_in("tastings mended.csv", [desk.aside("tastings")[0] | {"verdict": "reject"}])
+    assert desk.load().rows_new == 1
+    assert desk.ask("SELECT note FROM core.tastings WHERE session = 'T2'") == [("stale",)]
+
+
 def test_a_list_that_a_person_works_on_is_left_to_them(desk: Desk) -> None:
     """What stands aside now is written beside it; once dropped in, theirs may go."""
     desk.put("beers new.csv", BEERS, "Fen Dark,stout,strong")
