@@ -12,3 +12,10 @@ COMMENT ON COLUMN intake.set_aside.mended_file IS 'File that the row was read fr
 COMMENT ON COLUMN intake.set_aside.settled_file IS 'File with the row that mended or withdrew it; else empty.';
 COMMENT ON COLUMN intake.set_aside.settled_sheet IS 'Sheet of that row.';
 COMMENT ON COLUMN intake.set_aside.settled_row IS 'Row number of that row.';
+
+-- Words that say more than those of the migrations that made the columns.
+COMMENT ON COLUMN results.dates.oxygen_from IS 'measured (a lot of this style and format), format (other styles in it), or assumed.';
+COMMENT ON COLUMN results.pulls.expected_rejected IS 'Rejections that the fit expects, mistaken ones with them.';
+COMMENT ON COLUMN results.arms.expected_rejected IS 'Rejections that the fit expects, mistaken ones with them.';
+COMMENT ON COLUMN results.cautions.caution IS 'one temperature, above 40, lent by other formats, first estimate, none at route temperature, beyond oldest tasted, few lots, two wordings, assessors left out, samples left out, or oxygen assumed.';
+COMMENT ON COLUMN results.attention.what IS 'printed too long, not fit for route, no safety validation, route incomplete, lots without beer or format, no estimate, fresh control rejected, or lent date.';

@@ -150,6 +150,7 @@ def test_a_growing_file_does_not_bring_a_mended_row_back(desk: Desk) -> None:
     desk.put("beers new.csv", *text, "Fen Red,red,5.1")
     summary = desk.load()
     assert (summary.rows_new, summary.rows_unchanged, summary.rows_set_aside) == (1, 1, 1)
+    assert [line[:21] for line in desk.said if ", row " in line] == ["beers new.csv, row 3,"]
     assert [row["beer"] for row in desk.aside("beers")] == ["Fen Oak"]
     assert strengths(desk)["Fen Dark"] == 6.5
 
