@@ -31,7 +31,7 @@ RELEASED = {
     "0007_depth.sql": "abcc156734d3",
 }
 Rows = dict[str, list[dict[str, object]]]
-TAKEN_AWAY = {"values_hash"}  # worked out where it is needed, since 0010
+TAKEN_AWAY = {"values_hash"}  # worked out where it is needed, since 0011
 
 
 @pytest.fixture(params=range(1, len(MIGRATIONS) + 1), ids=lambda count: MIGRATIONS[count - 1])
