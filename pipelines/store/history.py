@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipelines.errors import StoreError
 from pipelines.store.catalog import columns_of
 
 if TYPE_CHECKING:
@@ -46,7 +45,7 @@ def versions_of(
         row by row, oldest saying first.
 
     Raises:
-        StoreError: There is no such table, or the store is older than what is asked.
+        StoreError: There is no such table.
     """
     where, parameters = _holding(connection, table, given)
     rows: pl.DataFrame = connection.sql(
@@ -78,9 +77,6 @@ def _holding(
     connection: duckdb.DuckDBPyConnection, table: str, given: Mapping[str, str]
 ) -> tuple[str, dict[str, str]]:
     kinds = columns_of(connection, "history", table)
-    if "said_in" not in kinds:
-        message = "The store was made by an older stalecurve. Load the inbox first."
-        raise StoreError(message)
     conditions = [
         f"starts_with(CAST({name} AS VARCHAR), replace(${name}, 'T', ' '))"
         if kinds[name] == "TIMESTAMP"
