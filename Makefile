@@ -26,7 +26,8 @@ bench: $(VENV)/dev.done  ## speed and recovery, as ratios measured side by side 
 calibration: $(VENV)/dev.done  ## how often the bounds hold in 200 simulated breweries (half an hour)
 	$(BIN)/python -m tests.calibration
 
-endurance: $(VENV)/dev.done  ## 200 kills at random moments (half an hour)
+endurance: $(VENV)/dev.done  ## 5,000 mutated files, and 200 kills at random moments (half an hour)
+	$(BIN)/pytest tests/pipelines/readers --hypothesis-profile=endurance
 	$(BIN)/python -m tests.endurance
 
 lock: $(VENV)/installer.done  ## pin every package again, with hashes and without addresses

@@ -52,7 +52,10 @@ def build_group(name: str, stores: Sequence[Store], pages: Path) -> tuple[Path, 
     breweries = [_read(store, pages) for store in sorted(stores, key=lambda s: s.name)]
     page = group.page(breweries)
     links = (("index.html", page.title), *((b.home, b.name) for b in breweries if b.home))
-    whole = f"{group.counted(len(breweries))} side by side"
+    runs = [run for b in breweries if b.results is not None and (run := b.results.newest_run)]
+    newest = max((run["finished_at"] for run in runs), default=None)
+    day = f", newest run of {words.day(newest)}" if newest else ""
+    whole = f"{group.counted(len(breweries))} side by side{day}"
     around = Frame(name, whole, whole.replace(words.NBSP, " "), "", links, data="", method="")
     return replace_whole(pages, lambda folder: write_pages([page], around, folder, pages))
 

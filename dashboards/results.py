@@ -57,6 +57,7 @@ class Results:
     routes: pl.DataFrame
     loads: pl.DataFrame
     files: pl.DataFrame
+    files_out: pl.DataFrame
     row_counts: pl.DataFrame
     set_aside: pl.DataFrame
     mentions: pl.DataFrame
@@ -66,7 +67,6 @@ class Results:
     week_meter_checks: pl.DataFrame
     week_retained: pl.DataFrame
     week_late_files: pl.DataFrame
-    waiting_files: pl.DataFrame
     week_ago: pl.DataFrame
     date_changes: pl.DataFrame
 

@@ -160,3 +160,4 @@ if __name__ == "__main__":
     staling()
     whole_assessment()
     command()
+    subprocess.run([sys.executable, "-m", "tests.bench_intake"], check=True)  # its own memory

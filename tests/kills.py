@@ -128,7 +128,12 @@ class States:
             run(tried, command)
             faults += different(tried, self.done(command))
             faults += torn(tried / "pages", self.done(command) / "pages")
-            faults += [f"left over: {p.name}" for p in tried.glob(".pages.*")]
+            faults += [f"left over: {p.name}" for p in tried.glob(".*.*")]
+            faults += [
+                f"set_aside/{path.name} differs"
+                for path in (self.done(command) / "set_aside").glob("*.csv")
+                if path.read_bytes() != (tried / "set_aside" / path.name).read_bytes()
+            ]
         except subprocess.CalledProcessError as error:
             faults.append(f"the next {command} failed: {error.stderr}")
         finally:

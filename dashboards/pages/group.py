@@ -161,8 +161,8 @@ def _breweries(breweries: Sequence[Brewery], dates: pl.DataFrame, source: str) -
             (
                 f["brewery"],
                 words.day(f["newest_run"]),
-                words.of(f["kept"], f["printed"]),
-                words.whole(f["too_long"]),
+                words.of(f["kept"], f["printed"]) if f["printed"] else words.NOTHING,
+                words.whole(f["too_long"]) if f["printed"] else words.NOTHING,
                 words.whole(f["rows_aside"]),
             )
             for f in found

@@ -122,7 +122,7 @@ def _missed(week: Cells | None) -> dict[str, str]:
 
 
 def _waiting(results: Results) -> str:
-    files = results.waiting_files["file"].to_list()
+    files = results.files_out.filter(pl.col("outcome") == "waiting")["file"].to_list()
     if not files:
         return ""
     said = words.counted(len(files), "file", "waits to be confirmed", "wait to be confirmed")

@@ -13,7 +13,7 @@ def history(
     table: Annotated[str, typer.Argument(metavar="TABLE", help="Such as lots or tastings.")],
     key: Annotated[
         list[str],
-        typer.Argument(metavar="KEY...", help="What identifies the row; its beginning will do."),
+        typer.Argument(metavar="KEY", help="What identifies the row; its beginning will do."),
     ],
     config_file: ConfigFile = DEFAULT_CONFIG,
 ) -> None:

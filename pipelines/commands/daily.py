@@ -73,7 +73,7 @@ def publish(config_file: ConfigFile = DEFAULT_CONFIG) -> None:
 
 def check(
     files: Annotated[
-        list[Path], typer.Argument(metavar="FILE...", readable=False, help="Files, wherever.")
+        list[Path], typer.Argument(metavar="FILE", readable=False, help="Files, wherever.")
     ],
     config_file: ConfigFile = DEFAULT_CONFIG,
 ) -> None:

@@ -11,6 +11,7 @@ from pipelines.readers.contract import TABLES
 from pipelines.readers.names import did_you_mean
 from pipelines.store.connect import open_store
 from pipelines.store.history import values_under, versions_of
+from pipelines.store.migrate import refuse_other_shapes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -41,6 +42,7 @@ def history_lines(table: str, key: Sequence[str], config: Config) -> list[str]:
         message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
         raise StoreError(message)
     with open_store(config.paths.database, read_only=True) as connection:
+        refuse_other_shapes(connection)
         given = _given(connection, table, key)
         rows = versions_of(connection, table, given)
     lines: list[str] = []

@@ -121,8 +121,10 @@ def look_through(
     forgotten = forgotten_contents(connection)
     newest = {file: (sha, outcome) for file, sha, outcome in connection.sql(_NEWEST).fetchall()}
     found = Inbox()
-    for path in paths:
-        file = path.relative_to(inbox).as_posix()
+    files = {path.relative_to(inbox).as_posix(): path for path in paths}
+    # What a person names comes first, so that a copy is the duplicate of it and not the reverse.
+    for file in sorted(files, key=lambda file: file not in named):
+        path = files[file]
         before = newest.get(file, ("", ""))
         try:
             digest, size = digest_of(path), path.stat().st_size

@@ -21,7 +21,7 @@ from pipelines.flows.inbox import ALL, Inbox, look_through, named_files
 from pipelines.flows.mending import in_place, take_mends
 from pipelines.flows.set_aside import write_set_aside
 from pipelines.flows.version import code_version
-from pipelines.flows.waiting import but_for, rows_that_wait
+from pipelines.flows.waiting import PLACE, but_for, rows_that_wait
 from pipelines.readers.check import Checked, Known, check_tables
 from pipelines.readers.files import Mention, inbox_files
 from pipelines.store.changes import UnconfirmedError
@@ -141,7 +141,7 @@ def ingest(
                 else f"the inbox {config.paths.inbox} is empty: put CSV, XLSX or Parquet files in"
             )
         else:
-            _say_load(summary, reading, say)
+            _say_load(summary, reading, outstanding(connection), say)
         _say_older(connection, anew, say)
         write_set_aside(connection, config, say)
     if summary is None:
@@ -195,7 +195,9 @@ def _record(
     )
 
 
-def _say_load(summary: LoadSummary, reading: _Reading, say: Callable[[str], None]) -> None:
+def _say_load(
+    summary: LoadSummary, reading: _Reading, aside: pl.DataFrame, say: Callable[[str], None]
+) -> None:
     for row in summary.row_counts.iter_rows(named=True):
         say(f"{place(row['file'], row['sheet'])}: {row['table_name']}, {_counted(row)}")
     say(f"load {summary.load_id}: {_counted(_totals(summary))}")
@@ -205,6 +207,7 @@ def _say_load(summary: LoadSummary, reading: _Reading, say: Callable[[str], None
         say(f"and {len(reading.mentions) - SHOWN} more remarks: see the data page")
     read_from = pl.coalesce("mended_file", "file")
     faults = reading.faults.filter(read_from.is_in(list(reading.inbox.taken_in)))
+    faults = faults.join(aside, on=PLACE, how="semi", maintain_order="left")  # not those mended
     for line in fault_lines(faults, SHOWN):
         say(line)
 

@@ -14,10 +14,9 @@ import polars as pl
 
 from pipelines.flows.waiting import MENDED, PLACE, cells_of
 from pipelines.readers.columns import VOID
-from pipelines.readers.contract import TABLES
 from pipelines.readers.convert import says_yes
-from pipelines.readers.headings import known_headings, place_headings
-from pipelines.store.set_aside import known_places
+from pipelines.readers.headings import names_a_place, place_headings
+from pipelines.store.set_aside import OWN_SHEET, known_places
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,9 +36,10 @@ _MENDS = {
     "mended_sheet": pl.String,
     "mended_row": pl.Int32,
 }
+_OWN = " (own)"
 # What a spreadsheet would run, or would not leave as it is: a leading zero, a long number. The
 # last alternative keeps an apostrophe that somebody wrote.
-_GUARDED = r"^([=+\-@#\t\r']|0\d|\d{12})"
+_GUARDED = r"^([=+\-@#\t\r']|0\d+$|\d{12,}$)"
 
 
 def guarded(text: pl.Expr) -> pl.Expr:
@@ -50,6 +50,21 @@ def guarded(text: pl.Expr) -> pl.Expr:
 def unguarded(text: pl.Expr) -> pl.Expr:
     """The text as it was before `guarded`."""
     return text.str.strip_prefix("'")
+
+
+def listed(headings: Sequence[str]) -> dict[str, str]:
+    """The headings that rows to mend have of their own, as they stand beside file, sheet and row.
+
+    Returns:
+        From a heading to that of the list: another one where it would be taken for a place.
+    """
+    return {name: f"{name}{_OWN}" if names_a_place(name) else name for name in headings}
+
+
+def unlisted(headings: Sequence[str]) -> dict[str, str]:
+    """The headings as they were before `listed`."""
+    were = {name: name.removesuffix(_OWN) for name in headings}
+    return {name: was if names_a_place(was) else name for name, was in were.items()}
 
 
 @dataclass(frozen=True)
@@ -101,8 +116,7 @@ def take_mends(
     kept, mends = [], [pl.DataFrame(schema=_MENDS)]
     places: pl.DataFrame | None = None
     for table in tables:
-        known = known_headings(TABLES[table.table], site)
-        named = place_headings(table.cells.columns, known)
+        named = place_headings(table.cells.columns)
         if not named:
             kept.append(table)
             continue
@@ -119,6 +133,7 @@ def _apart(
     """The rows that say something, those that mend laid out as what they mend, and all of them."""
     cells = table.cells.with_columns(unguarded(pl.col(pl.String)))
     own = cells.drop(named.values())
+    own = own.rename(unlisted(own.columns))
     place = cells.select(
         table_name=pl.lit(table.table),
         file=pl.col(named["file"]),
@@ -150,7 +165,14 @@ def _apart(
     )
     mends = mends.select(*_MENDS)
     mended = mends.filter(how="mended").select("file", "sheet").unique(maintain_order=True)
-    parts = [replace(table, cells=own.filter(mends["how"] == "own"))]
+    parts = [
+        replace(
+            table,
+            sheet=f"{table.sheet} {OWN_SHEET}".strip(),
+            cells=own.filter(mends["how"] == "own"),
+            laid_out_as=table.layout_of,
+        )
+    ]
     for file, sheet in mended.iter_rows():
         like = mends.select(
             this=(pl.col("how") == "mended") & (pl.col("file") == file) & (pl.col("sheet") == sheet)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipelines.flows.inbox import digest_of
-from pipelines.flows.mending import guarded
+from pipelines.flows.mending import guarded, listed
 from pipelines.flows.progress import from_here
 from pipelines.flows.waiting import cells_of, full_headings
 from pipelines.readers.contract import TABLES
@@ -51,12 +51,13 @@ def write_set_aside(
         try:
             path = _write(connection, folder, table, text, say)
         except OSError as error:
-            say(f"{folder.name}/{table}.csv cannot be written ({error.strerror}): close it")
+            file = f"{folder.name}/{table}.csv"
+            say(f"{file} cannot be written ({error.strerror}): close it, or make room for it there")
             continue
         if path:
             written.append(path.name)
     if written:
-        say(f"to mend them: {', '.join(written)} in {from_here(folder)}")
+        say(f"to mend them: {from_here(folder)} ({', '.join(written)})")
 
 
 def _csv(rows: pl.DataFrame, table: str, site: Site) -> bytes:
@@ -70,10 +71,10 @@ def _csv(rows: pl.DataFrame, table: str, site: Site) -> bytes:
     own = [name for name in cells.columns if name not in contract]
     absent = [name for name in contract if name not in cells.columns]
     frame = (
-        cells.with_columns(rows["file"], rows["sheet"], rows["row_number"].alias("row"))
-        .with_columns(rows["reason"])
-        .with_columns(pl.lit(None, dtype=pl.String).alias(name) for name in absent)
-        .select(*contract, *own, "file", "sheet", "row", "reason")
+        cells.with_columns(pl.lit(None, dtype=pl.String).alias(name) for name in absent)
+        .select(*contract, *own)
+        .rename(listed(own))
+        .with_columns(rows["file"], rows["sheet"], rows["row_number"].alias("row"), rows["reason"])
         .with_columns(guarded(pl.col(pl.String)))
     )
     return _MARK + frame.write_csv().encode()

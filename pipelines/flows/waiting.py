@@ -16,7 +16,7 @@ from pipelines.errors import ReadError
 from pipelines.flows.inbox import digest_of
 from pipelines.readers.contract import TABLES
 from pipelines.readers.files import RawTable, read_file
-from pipelines.readers.headings import known_headings
+from pipelines.readers.headings import known_headings, place_headings
 from pipelines.readers.names import fold
 
 if TYPE_CHECKING:
@@ -163,6 +163,8 @@ def _from_file(file: str, sha256: str, rows: pl.DataFrame, config: Config) -> li
         return []
     found = []
     for table in content.tables:
+        if place_headings(table.cells.columns):
+            continue  # rows to mend, put where the file lay: they have other numbers
         mine = rows.filter(table_name=table.table, sheet=table.sheet)
         for (said_in,), part in mine.group_by("said_in", maintain_order=True):
             cells = table.cells.filter(pl.col("row_number").is_in(part["row_number"].implode()))

@@ -13,9 +13,9 @@ import polars as pl
 
 from pipelines.readers.contract import TABLES
 from pipelines.readers.convert import convert, stored_types
-from pipelines.readers.faults import SET_ASIDE_SCHEMA, all_faults
+from pipelines.readers.faults import SET_ASIDE_SCHEMA, all_faults, without
 from pipelines.readers.gather import gather, places
-from pipelines.readers.keys import disagreeing, once, with_row_key
+from pipelines.readers.keys import one_of_each_key, with_row_key
 from pipelines.readers.references import Known, References
 from pipelines.readers.rules import broken_rules
 
@@ -91,10 +91,8 @@ def _check(
     broken = broken_rules(table.name, typed, text).join(unreadable, on="row", how="anti")
     typed, unknown = references.check(table, typed)
     faults = all_faults([misshapen, unreadable, broken, unknown])
-    sound = with_row_key(table, typed.join(faults, on="row", how="anti", maintain_order="left"))
-    conflicts = disagreeing(table, sound)
-    agreeing = sound.join(conflicts, on="row", how="anti", maintain_order="left")
-    kept, mentions = once(agreeing)
+    sound = with_row_key(table, without(typed, faults))
+    kept, conflicts, mentions = one_of_each_key(table, sound)
     good = kept.select(*stored_types(table), *_BESIDE)
     references.add(table, typed, good)
     return good, all_faults([faults, conflicts]), mentions

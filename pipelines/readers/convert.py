@@ -6,6 +6,7 @@ written beside each fault.
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -54,7 +55,8 @@ _SCIENTIFIC = r"(?i)^\d(?:[.,]\d+)?E\+\d+$|^\d[.,]\d+E\d+$"
 _TIME = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}(?:[T ][0-9]{2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]+)?)?)?$"
 _DAY, _MINUTE, _SECOND = "2026-04-07", "2026-04-07 14:30", "2026-04-07 14:30:00"
 _READ = " read"  # no heading begins with a space
-_REPEATED = 4  # times that a text must be written, on average, for reading each once to pay
+_SAMPLE = 10_000  # rows by which to tell whether a column's texts are written again and again
+_REPEATED = 4  # times, on average, for reading each once to pay
 YEARS = (1980, 2100)
 _YES_NO = {"yes": ("yes", "y", "true", "1"), "no": ("no", "n", "false", "0")}
 _NUMBERS = ("number", "integer")
@@ -109,9 +111,9 @@ def convert(table: Table, text: pl.DataFrame, site: Site) -> tuple[pl.DataFrame,
             ""
         )
     dated = _days_with_year_first(text, columns)
-    typed = text.with_columns(
-        *(_values(column, dated, site) for column in (*columns, *scores)), **derived
-    )
+    with ThreadPoolExecutor() as pool:  # columns do not know of each other
+        values = pool.map(lambda column: _values(column, dated, site), (*columns, *scores))
+        typed = text.with_columns(*values, **derived)
     found = [fault for column in (*columns, *scores) for fault in _faults(column, text, typed)]
     if "scores" in table.derived:
         by_name = {column.name[len(SCORE) :]: pl.col(column.name) for column in scores}
@@ -134,14 +136,12 @@ def _days_with_year_first(text: pl.DataFrame, columns: Sequence[Column]) -> pl.D
 def _values(column: Column, text: pl.DataFrame, site: Site) -> pl.Series:
     """The values of a column; what is written again and again is read once."""
     written = text.select(column.name)
-    each = written.unique()
     value = _value(column, site).alias(_READ)
-    if each.height * _REPEATED > written.height:
+    if written.head(_SAMPLE).n_unique() * _REPEATED > min(_SAMPLE, written.height):
         return written.select(value)[_READ].alias(column.name)
-    read = each.with_columns(value)
-    return written.join(read, on=column.name, how="left", nulls_equal=True, maintain_order="left")[
-        _READ
-    ].alias(column.name)
+    each = written.unique().with_columns(value)
+    read = written.join(each, on=column.name, how="left", nulls_equal=True, maintain_order="left")
+    return read[_READ].alias(column.name)
 
 
 def _value(column: Column, site: Site) -> pl.Expr:

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from pipelines.readers.site import Limits, Site
 
 _IN_NO_TEXT = "\x1f"
+_LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n|$)")
 DELIMITERS = "\t;,"  # of two that are as frequent, the one that a heading rather has not in it
 
 
@@ -134,7 +135,8 @@ def _lines(text: str, delimiter: str) -> pl.DataFrame | None:
 
     A file of a year is read so in a tenth of the time.
     """
-    if '"' in text or _IN_NO_TEXT in text or text.count("\r") != text.count("\r\n"):
+    lone_return = "\r" in text and text.count("\r") != text.count("\r\n")
+    if '"' in text or _IN_NO_TEXT in text or lone_return:
         return None
     content = text.encode()
     try:
@@ -184,7 +186,7 @@ def _records(text: str, delimiter: str, file: str) -> pl.DataFrame:
 
 def _delimiter(text: str, first_row: int) -> str:
     """What separates the cells of the heading line; quoted stretches do not count."""
-    lines = (line.strip(" ") for line in islice(io.StringIO(text), first_row - 1, None))
+    lines = (line.group().strip(" ") for line in islice(_LINE.finditer(text), first_row - 1, None))
     heading = next((line for line in lines if line.strip() and not line.startswith("#")), "")
     bare = re.sub(r'"[^"]*"', "", heading)
     return max(DELIMITERS, key=bare.count)

@@ -56,11 +56,11 @@ def read_headings(
         What they say.
     """
     known = known_headings(table, site)
-    beside = place_headings(headings.values(), known).values()
+    beside = place_headings(headings.values()).values()
     found = Headings()
     values: list[str] = []
     for column, heading in headings.items():
-        target = known.get(fold(heading)) if heading else None
+        target = known.get(fold(heading)) if heading and heading not in beside else None
         written = heading or column
         free = found.add(
             column, target if target and target not in found.names.values() else written
@@ -84,12 +84,13 @@ def read_headings(
     return found
 
 
-def place_headings(headings: Iterable[str | None], known: Mapping[str, str]) -> dict[str, str]:
+def place_headings(headings: Iterable[str | None]) -> dict[str, str]:
     """Give the headings that name the row set aside which a row mends, and why it stood aside.
+
+    They do so whatever else the site has taught them to mean.
 
     Args:
         headings: The headings of a sheet.
-        known: Those that name a column, folded.
 
     Returns:
         From `file`, `sheet`, `row` and `reason` to the headings as they are written; empty where
@@ -98,9 +99,14 @@ def place_headings(headings: Iterable[str | None], known: Mapping[str, str]) -> 
     places = {
         fold(heading): heading
         for heading in reversed(list(headings))
-        if heading and fold(heading) in {*PLACE, REASON} - known.keys()
+        if heading and names_a_place(heading)
     }
     return places if places.keys() >= set(PLACE) else {}
+
+
+def names_a_place(heading: str) -> bool:
+    """Whether a heading is one of those that stand beside the columns of rows to mend."""
+    return fold(heading) in {*PLACE, REASON}
 
 
 def known_headings(table: Table, site: Site) -> dict[str, str]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipelines.readers.columns import VOID
-from pipelines.readers.faults import all_faults, faults_where
+from pipelines.readers.faults import all_faults, faults_where, without
 from pipelines.readers.files import Mention
 from pipelines.readers.json_text import json_array
 
@@ -39,7 +39,27 @@ def with_row_key(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
+def one_of_each_key(
+    table: Table, rows: pl.DataFrame
+) -> tuple[pl.DataFrame, pl.DataFrame, list[Mention]]:
+    """Keep one row of each key, where the rows of a key agree.
+
+    Args:
+        table: The contract.
+        rows: Sound rows with `row_key`.
+
+    Returns:
+        The rows kept, a fault frame of those that disagree, and what was counted once.
+    """
+    # Whether a key stands twice is told in a tenth of the time of finding where.
+    if rows["row_key"].n_unique() == rows.height:
+        return rows, all_faults([]), []
+    conflicts = _disagreeing(table, rows)
+    kept, mentions = _once(without(rows, conflicts))
+    return kept, conflicts, mentions
+
+
+def _disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
     """Find rows of one key that say different things.
 
     Args:
@@ -49,8 +69,7 @@ def disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
     Returns:
         A fault frame: every row of such a key, each naming another one.
     """
-    repeated = rows.filter(pl.col("row_key").is_duplicated())
-    repeated = repeated.filter(pl.struct(_AT_ONCE).is_duplicated())
+    repeated = rows.filter(pl.struct(_AT_ONCE).is_duplicated())
     if repeated.is_empty():
         return all_faults([])
     differs = {
@@ -89,7 +108,7 @@ def disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
     ).unique(maintain_order=True)
 
 
-def once(rows: pl.DataFrame) -> tuple[pl.DataFrame, list[Mention]]:
+def _once(rows: pl.DataFrame) -> tuple[pl.DataFrame, list[Mention]]:
     """Keep one of rows that say the same, the one with cells kept aside if there is one."""
     kept = (
         rows.sort(pl.col("extra") == "{}", "row")

@@ -19,6 +19,14 @@ if TYPE_CHECKING:
 MOST_ROWS = 20
 MOST_SHARE = 0.05
 SHOWN = 10
+NO_CHANGES = pl.DataFrame(
+    schema={
+        "file": pl.String,
+        "table_name": pl.String,
+        "rows_changed": pl.Int64,
+        "rows_stored": pl.Int64,
+    }
+)
 
 _CHANGES = "NOT waited AND newest_void = false AND outcome IN ('corrected', 'withdrawn')"
 

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from pipelines.store.catalog import columns_of
 from pipelines.store.connect import transaction
 from pipelines.store.intake import Begun, begin_load
+from pipelines.store.values import digest
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,26 +22,37 @@ _LOADS = """
     WHERE outcome = 'loaded' AND (file, load_id) NOT IN (SELECT file, said_in FROM intake.forgotten)
     GROUP BY file
 """
-# Entries that a later content of the file, or a mended row in it, had settled stand open again.
+# What the load had settled is as if it had not been: it stands open again, or was settled by what
+# has settled since the row that the load put in its place.
 _REOPENED = """
     UPDATE intake.set_aside AS kept
-    SET settled_in = NULL, settled_how = NULL,
-        mended_file = CASE WHEN settled_how IN ('mended', 'withdrawn') THEN NULL
-                      ELSE mended_file END
-    WHERE settled_in = $said_in AND (
-        file = $file AND settled_how = 'replaced by a newer file'
-        OR mended_file = $file AND settled_how IN ('mended', 'withdrawn')
-        OR settled_how = 'set aside again for another reason'
-           AND (table_name, file, sheet, row_number) IN (
-               SELECT table_name, file, sheet, row_number FROM intake.set_aside
-               WHERE load_id = $said_in AND mended_file = $file
-           )
-    )
+    SET settled_in = since.settled_in, settled_how = since.settled_how,
+        settled_file = since.settled_file, settled_sheet = since.settled_sheet,
+        settled_row = since.settled_row
+    FROM (
+        SELECT was.rowid AS entry, put.settled_in, put.settled_how, put.settled_file,
+               put.settled_sheet, put.settled_row
+        FROM intake.set_aside AS was LEFT JOIN (
+            SELECT * FROM intake.set_aside
+            WHERE load_id = $said_in AND coalesce(mended_file, file) = $file
+        ) AS put
+          ON put.table_name = was.table_name AND put.file = was.file
+         AND put.sheet = was.sheet AND put.row_number = was.row_number
+        WHERE was.settled_in = $said_in AND (
+            was.settled_file = $file
+            OR was.file = $file AND was.settled_how = 'replaced by a newer file'
+            OR was.settled_how = 'set aside again for another reason' AND put.load_id IS NOT NULL
+        )
+        QUALIFY row_number() OVER (
+            PARTITION BY was.rowid ORDER BY put.settled_in DESC NULLS FIRST
+        ) = 1
+    ) AS since
+    WHERE kept.rowid = since.entry
 """
 _SETTLED = """
     UPDATE intake.set_aside SET settled_in = $load_id, settled_how = 'forgotten'
-    WHERE settled_in IS NULL AND load_id = $said_in
-      AND coalesce(mended_file, file) = $file
+    WHERE settled_in IS NULL
+      AND (coalesce(mended_file, file), load_id) IN (SELECT file, said_in FROM intake.forgotten)
 """
 
 
@@ -112,7 +125,7 @@ def forget_load(
         )
         after = {table: _standing(connection, table, file, said_in) for table in tables}
         connection.execute(_REOPENED, {"file": file, "said_in": said_in})
-        connection.execute(_SETTLED, {"load_id": load_id, "file": file, "said_in": said_in})
+        connection.execute(_SETTLED, {"load_id": load_id})
     became = [
         _became(table, before[table], after[table]) for table in tables if before[table].height
     ]
@@ -129,9 +142,10 @@ def _standing(
             SELECT DISTINCT row_key FROM history.{table}
             WHERE file = $file AND said_in = $said_in
         )
-        SELECT spoken.row_key, stands.values_hash
+        SELECT spoken.row_key, stands.digest
         FROM spoken LEFT JOIN (
-            SELECT row_key, values_hash, void FROM history.{table}
+            SELECT row_key, {digest(columns_of(connection, "history", table))} AS digest, void
+            FROM history.{table}
             WHERE row_key IN (SELECT row_key FROM spoken)
               AND (file, said_in) NOT IN (SELECT file, said_in FROM intake.forgotten)
             QUALIFY row_number() OVER (
@@ -145,7 +159,7 @@ def _standing(
 
 
 def _became(table: str, before: pl.DataFrame, after: pl.DataFrame) -> pl.DataFrame:
-    was, is_now = pl.col("values_hash"), pl.col("values_hash_now")
+    was, is_now = pl.col("digest"), pl.col("digest_now")
     both = before.join(after, on="row_key", suffix="_now")
     return both.select(
         table_name=pl.lit(table),

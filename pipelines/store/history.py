@@ -43,6 +43,9 @@ def versions_of(
         All columns of `history.<table>`, and `loaded_at` (local time of `load_id`), `forgotten_in`
         (the load that took it back, else null) and `mends` (the place that it mends, else null);
         row by row, oldest saying first.
+
+    Raises:
+        StoreError: There is no such table.
     """
     where, parameters = _holding(connection, table, given)
     rows: pl.DataFrame = connection.sql(
@@ -54,14 +57,14 @@ def versions_of(
         LEFT JOIN intake.forgotten AS forgotten
           ON forgotten.file = version.file AND forgotten.said_in = version.said_in
         LEFT JOIN (
-            SELECT mended_file, mended_sheet, mended_row, settled_in,
+            SELECT settled_file, settled_sheet, settled_row, settled_in,
                    min(concat_ws(', ', file, nullif('sheet ' || sheet, 'sheet '),
                                  'row ' || row_number)) AS place
             FROM intake.set_aside WHERE settled_how = 'mended' AND table_name = $table
-            GROUP BY mended_file, mended_sheet, mended_row, settled_in
+            GROUP BY settled_file, settled_sheet, settled_row, settled_in
         ) AS mended
-          ON mended.mended_file = version.file AND mended.mended_sheet = version.sheet
-         AND mended.mended_row = version.row_number AND mended.settled_in = version.load_id
+          ON mended.settled_file = version.file AND mended.settled_sheet = version.sheet
+         AND mended.settled_row = version.row_number AND mended.settled_in = version.load_id
         WHERE row_key IN (SELECT row_key FROM history.{table} WHERE {where})
         ORDER BY row_key, version.said_in, version.load_id
         """,

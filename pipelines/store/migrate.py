@@ -61,6 +61,20 @@ def migrate(connection: duckdb.DuckDBPyConnection, schema: Path = SCHEMA) -> Non
             _record(connection, PUBLISHED, published)
 
 
+def refuse_other_shapes(connection: duckdb.DuckDBPyConnection, schema: Path = SCHEMA) -> None:
+    """Let only a store be read that has the shape this code knows; nothing is changed.
+
+    Raises:
+        StoreError: The store was made by older or by newer code; the message says what to do.
+    """
+    texts = _texts(schema)
+    recorded = recorded_migrations(connection)
+    _refuse_strangers("store", recorded, texts)
+    if texts.keys() - recorded.keys():
+        message = "The store was made by an older stalecurve: run stalecurve load first."
+        raise StoreError(message)
+
+
 def replay(
     connection: duckdb.DuckDBPyConnection, recorded: Mapping[str, str], schema: Path = SCHEMA
 ) -> None:

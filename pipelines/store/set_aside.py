@@ -1,7 +1,8 @@
 """Rows that stand aside: kept with their reasons until something settles them.
 
 A load's faults and mended rows are temporary tables while it is recorded. A row is known by its
-place: table, file, sheet and row number.
+place: table, file, sheet and row number. It is as old as the load that read it, for whatever reason
+it stands aside since.
 """
 
 from __future__ import annotations
@@ -15,6 +16,10 @@ if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
+# Rows that a mending sheet holds for itself stand at a sheet of this name: the file may lie where
+# another lay, whose rows have the same numbers.
+OWN_SHEET = "mended"
+
 _PLACE = "table_name, file, sheet, row_number"
 _READ_NOW = "SELECT file FROM intake.files WHERE load_id = $load_id AND outcome = 'loaded'"
 
@@ -24,7 +29,8 @@ _SAME_FAULT = """
     AND found.sheet = kept.sheet AND found.row_number = kept.row_number
     AND found.column_name IS NOT DISTINCT FROM kept.column_name
     AND found.value IS NOT DISTINCT FROM kept.value
-    AND found.reason = kept.reason AND found.cells = kept.cells
+    AND found.reason = kept.reason AND found.expected IS NOT DISTINCT FROM kept.expected
+    AND found.cells = kept.cells
 """
 # A row that was mended elsewhere, and stands in its own file as it stood: nothing new.
 _MENDED_BEFORE = f"""
@@ -32,8 +38,9 @@ _MENDED_BEFORE = f"""
     AND ({_PLACE}, cells) IN (
         SELECT {_PLACE}, stood.cells
         FROM intake.set_aside AS stood JOIN intake.set_aside AS mended USING ({_PLACE})
-        WHERE stood.load_id <= mended.load_id AND mended.mended_file IS NOT NULL
-          AND (mended.settled_in IS NULL OR mended.settled_how IN ('mended', 'withdrawn'))
+        WHERE stood.load_id <= mended.load_id
+          AND (mended.mended_file IS NOT NULL AND mended.settled_in IS NULL
+               OR mended.settled_how IN ('mended', 'withdrawn'))
     )
     AND file IN ({_READ_NOW})
 """
@@ -104,8 +111,8 @@ def settle(connection: duckdb.DuckDBPyConnection, load_id: int) -> None:
     connection.execute(
         """
         UPDATE intake.set_aside AS kept
-        SET settled_in = $load_id, mended_file = mends.mended_file,
-            mended_sheet = mends.mended_sheet, mended_row = mends.mended_row,
+        SET settled_in = $load_id, settled_file = mends.mended_file,
+            settled_sheet = mends.mended_sheet, settled_row = mends.mended_row,
             settled_how = CASE WHEN mends.how = 'withdrawn' THEN 'withdrawn' ELSE 'mended' END
         FROM mends
         WHERE kept.settled_in IS NULL AND mends.how IN ('mended', 'waited', 'withdrawn')
@@ -127,12 +134,10 @@ def settle(connection: duckdb.DuckDBPyConnection, load_id: int) -> None:
           AND NOT EXISTS (SELECT 1 FROM faults AS found WHERE {_SAME_FAULT})
           AND ({_PLACE}) NOT IN (SELECT {_PLACE} FROM faults WHERE {_MENDED_BEFORE})
           AND load_id < $load_id
-          AND (file NOT IN (SELECT mended_file FROM mends WHERE how <> 'waited') OR ({_PLACE}) IN (
-              SELECT table_name, mended_file, mended_sheet, mended_row FROM mends
-              WHERE how = 'own'
-          ))
+          AND (file NOT IN (SELECT mended_file FROM mends WHERE how <> 'waited')
+               OR ends_with(sheet, $own))
         """,
-        {"load_id": load_id},
+        {"load_id": load_id, "own": OWN_SHEET},
     )
 
 
@@ -163,7 +168,8 @@ def _keep(connection: duckdb.DuckDBPyConnection, load_id: int, which: str) -> No
     connection.execute(
         f"""
         INSERT INTO intake.set_aside BY NAME
-        SELECT * EXCLUDE (said_in), $load_id AS load_id FROM kept_faults AS found
+        SELECT * EXCLUDE (said_in), coalesce(said_in, $load_id) AS load_id
+        FROM kept_faults AS found
         WHERE NOT EXISTS (
             SELECT 1 FROM intake.set_aside AS kept WHERE settled_in IS NULL AND {_SAME_FAULT}
         )

@@ -1,4 +1,4 @@
-"""Who is to taste what: glasses that stand poured, as it were."""
+"""Which assessor is to taste which sample."""
 
 from __future__ import annotations
 

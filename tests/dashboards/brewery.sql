@@ -18,20 +18,20 @@ INSERT INTO intake.row_counts VALUES
 INSERT INTO intake.set_aside VALUES
     (2, 'tastings', 'tastings-2026-w14.csv', '', 118, 'verdict', 'hmm', 'not one of the words',
      'accept, reject or not sure', 'value', '{}', NULL, NULL,
-     NULL, NULL, NULL),
+     NULL, NULL, NULL, NULL, NULL, NULL),
     (2, 'oxygen', 'oxygen-2026-w14.xlsx', 'oxygen', 12, 'lot', 'L0917', 'no such lot',
      'a lot of the table lots; did you mean L0971?', 'reference', '{}', NULL, NULL,
-     NULL, NULL, NULL),
+     NULL, NULL, NULL, NULL, NULL, NULL),
     (2, 'oxygen', 'oxygen-2026-w14.xlsx', 'oxygen', 40, 'measured_at', NULL, 'missing',
      'a time such as 2026-04-07T14:30', 'missing', '{}', NULL, NULL,
-     NULL, NULL, NULL);
+     NULL, NULL, NULL, NULL, NULL, NULL);
 INSERT INTO intake.mentions VALUES
     (2, 'tastings-2026-w14.csv', '', 'assessor A12 is not in the table assessors'),
     (2, 'oxygen-2026-w14.xlsx', 'oxygen', 'the heading "Remark" is not known; its values are kept');
 
 INSERT INTO history.routes BY NAME
 SELECT *, false AS void, '{}' AS extra, 'brewery.xlsx' AS file, 'routes' AS sheet,
-       1 AS row_number, route AS row_key, route AS values_hash, 1 AS load_id
+       1 AS row_number, route AS row_key, 1 AS load_id
 FROM (VALUES
     ('cold chain', 'home', 'bottle;can', 0.2, 'Keep at 2 to 8 °C'),
     ('ambient', 'home', 'bottle;can', 0.7, 'Store cool and dark'),
@@ -40,7 +40,7 @@ FROM (VALUES
 ) AS r(route, market, kinds, share, storage_text);
 INSERT INTO history.route_stages BY NAME
 SELECT *, false AS void, '{}' AS extra, 'brewery.xlsx' AS file, 'route_stages' AS sheet,
-       1 AS row_number, route || stage_no AS row_key, 'x' AS values_hash, 1 AS load_id
+       1 AS row_number, route || stage_no AS row_key, 1 AS load_id
 FROM (VALUES
     ('cold chain', 1, 'depot', 4.0, 20.0), ('cold chain', 2, 'shelf', 8.0, NULL),
     ('ambient', 1, 'depot', 12.0, 14.0), ('ambient', 2, 'lorry', 20.0, 2.0),

@@ -70,6 +70,15 @@ def test_what_went_wrong_is_said(group_pages: Path) -> None:
         "the lots table broke its contract." in page
     )
     assert "Mill could not be brought up to date, and nothing of it is known: there is no" in page
+    row = page.partition('<tr><th scope="row">Mill</th>')[2].partition("</tr>")[0]
+    assert row.count("\N{EN DASH}") == 4, "nothing known is no count of nothing"
+
+
+def test_the_newest_day_stands_on_the_page_and_on_each_sheet(group_pages: Path) -> None:
+    """A printed page says of when it is, as the pages of one brewery do."""
+    page = (group_pages / "index.html").read_text(encoding="utf-8")
+    said = page.replace("\N{NO-BREAK SPACE}", " ")
+    assert said.count("3 breweries side by side, newest run of 6 Apr 2026") == 4
 
 
 def test_oxygen_is_that_of_the_lots_of_each_format(store: Path) -> None:

@@ -146,8 +146,8 @@ def test_every_table_downloads(pages: Path) -> None:
 def test_files_that_wait_are_named(store: Path) -> None:
     """What a person has to confirm is told here too."""
     results = read_results(store)
-    waiting = pl.DataFrame({"load_id": [2], "file": ["lots.csv"], "reason": ["31 rows change"]})
-    page = this_week.page(replace(results, waiting_files=waiting))
+    out = pl.DataFrame({"file": ["lots.csv", "rota.csv"], "outcome": ["waiting", "not readable"]})
+    page = this_week.page(replace(results, files_out=out))
     assert page.context["waiting"].replace(words.NBSP, " ") == (
         "One file waits to be confirmed: lots.csv."
     )

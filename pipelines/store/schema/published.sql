@@ -172,8 +172,28 @@ SELECT load_id, started_at, finished_at, code_version FROM intake.loads ORDER BY
 COMMENT ON VIEW published.loads IS 'Each time the inbox was taken in.';
 
 CREATE VIEW published.files AS
-SELECT load_id, file, size_bytes, outcome, reason FROM intake.files ORDER BY load_id, file;
+SELECT f.load_id, f.file, f.size_bytes,
+       CASE WHEN g.file IS NULL THEN f.outcome ELSE 'taken back' END AS outcome,
+       CASE WHEN g.file IS NULL THEN f.reason
+            ELSE 'by load ' || g.load_id || '; stalecurve load --confirm '
+                 || CASE WHEN contains(f.file, ' ') THEN '"' || f.file || '"' ELSE f.file END
+                 || ' takes it in again' END AS reason
+FROM intake.files AS f
+LEFT JOIN intake.forgotten AS g ON g.file = f.file AND g.said_in = f.load_id
+ORDER BY f.load_id, f.file;
 COMMENT ON VIEW published.files IS 'The files that each load found and what became of them.';
+
+-- Every load that looks through the inbox records anew what it cannot take in; one that takes
+-- another back looks at no file.
+CREATE VIEW published.files_out AS
+SELECT load_id, file, outcome, reason FROM published.files
+QUALIFY row_number() OVER (PARTITION BY file ORDER BY load_id DESC) = 1
+    AND (outcome = 'taken back' OR outcome <> 'loaded' AND load_id = (
+        SELECT max(load_id) FROM intake.loads
+        WHERE load_id NOT IN (SELECT load_id FROM intake.forgotten)
+    ))
+ORDER BY file;
+COMMENT ON VIEW published.files_out IS 'Files that the inbox held and that are not taken in, or were taken back.';
 
 CREATE VIEW published.row_counts AS
 SELECT load_id, file, sheet, table_name, rows_read, rows_new, rows_corrected, rows_unchanged,
@@ -213,12 +233,6 @@ COMMENT ON VIEW published.week_retained IS 'Samples in storage that may go, the 
 CREATE VIEW published.week_late_files AS
 SELECT * FROM this_week.late_files ORDER BY due_on NULLS FIRST, expected;
 COMMENT ON VIEW published.week_late_files IS 'Files that come regularly and did not come.';
-
-CREATE VIEW published.waiting_files AS
-SELECT load_id, file, reason FROM intake.files
-QUALIFY row_number() OVER (PARTITION BY file ORDER BY load_id DESC) = 1 AND outcome = 'waiting'
-ORDER BY file;
-COMMENT ON VIEW published.waiting_files IS 'Files that wait for a person to confirm them.';
 
 -- The run that stood a week before today: the newest that had ended by then.
 CREATE VIEW published.week_ago AS

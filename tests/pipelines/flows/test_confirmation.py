@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from pipelines.errors import ReadError
+from pipelines.flows.forget import forget
 
 if TYPE_CHECKING:
     from tests.pipelines.flows.conftest import Desk
@@ -114,6 +115,33 @@ def test_a_copy_of_a_file_that_waits_waits_with_it(hundred: Desk) -> None:
     assert hundred.ask(reason) == [("the same as beers two.csv, which waits",)]
     hundred.load("beers two.csv")
     assert hundred.ask(reason)[1:] == [("duplicate of beers two.csv",)]
+
+
+@pytest.mark.parametrize("named", ["beers two.csv", "beers copy.csv"])
+def test_a_file_or_its_copy_can_be_confirmed_whichever_comes_first(
+    hundred: Desk, named: str
+) -> None:
+    """The one that a person names is taken in, the other is its duplicate."""
+    path = hundred.put("beers two.csv", BEERS, *beers(30, 6))
+    (hundred.config.paths.inbox / "beers copy.csv").write_bytes(path.read_bytes())
+    hundred.load()
+    assert hundred.load(named).rows_corrected == 30
+    assert hundred.ask("SELECT count(*) FROM published.files_out WHERE outcome = 'waiting'") == [
+        (0,)
+    ]
+
+
+def test_pages_know_what_waits_now(hundred: Desk) -> None:
+    """Also after another load was taken back; not once the file is gone."""
+    path = hundred.put("beers two.csv", BEERS, *beers(30, 6))
+    hundred.load()
+    waiting = "SELECT file FROM published.files_out WHERE outcome = 'waiting'"
+    forget("tastings.csv", hundred.config, [].append)
+    assert hundred.ask(waiting) == [("beers two.csv",)]
+    path.unlink()
+    hundred.put("beers three.csv", BEERS, "Fen New,stout,4")
+    hundred.load()
+    assert hundred.ask(waiting) == []
 
 
 def test_a_file_that_is_not_there_cannot_be_confirmed(hundred: Desk) -> None:

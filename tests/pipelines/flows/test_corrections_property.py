@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from pipelines.config import Config, load_config
@@ -83,8 +83,24 @@ def all_rows_are_counted(desk: Desk) -> bool:
     ) == [(0,)]
 
 
-@settings(deadline=None, max_examples=20, suppress_health_check=list(HealthCheck))
+@settings(deadline=None, max_examples=12, suppress_health_check=list(HealthCheck))
 @given(steps=STEPS)
+@example(
+    steps=[
+        ("write", "three", {"A": "4", "B": "4", "C": BAD}),
+        ("write", "three", {"B": "5", "A": "4", "C": "4"}),
+        ("forget", "three"),
+        ("write", "one", {"C": BAD, "B": "5"}),
+    ]
+)
+@example(
+    steps=[
+        ("write", "three", {"A": "4", "B": BAD}),
+        ("mend", 0, "weak"),
+        ("write", "one", {"A": BAD}),
+        ("mend", 0, "4"),
+    ]
+)
 def test_what_stands_is_what_was_said_last_and_not_taken_back(
     steps: list[tuple[str, object, object]],
 ) -> None:

@@ -48,6 +48,10 @@ def test_a_load_is_taken_back_and_what_stood_before_stands_again(desk: Desk) -> 
     assert take_back(desk, "beers void.csv")[1] == "beers: 1 back that it had withdrawn"
     assert strengths(desk) == {"Fen Dark": 6.0, "Fen Pale": 5.0}
     assert desk.ask("SELECT count(*) FROM history.beers") == [(5,)]
+    out = desk.ask("SELECT file, outcome FROM published.files_out")
+    assert out == [("beers void.csv", "taken back"), ("beers wrong.csv", "taken back")]
+    desk.load("beers wrong.csv")
+    assert desk.ask("SELECT file FROM published.files_out") == [("beers void.csv",)]
 
 
 def test_it_stays_out_until_it_changes_or_is_confirmed(desk: Desk) -> None:
@@ -133,6 +137,64 @@ def test_mended_rows_that_are_taken_back_stand_aside_again(desk: Desk) -> None:
     take_back(desk, "beers mended.csv")
     assert desk.aside("beers") == rows
     assert "Fen Dark" not in strengths(desk)
+
+
+def test_mended_rows_are_taken_back_one_after_the_other(desk: Desk) -> None:
+    """Mended in vain, then mended: each taken back leaves what the one before had written."""
+    desk.put("beers new.csv", BEERS, "Fen Dark,stout,strong")
+    desk.load()
+    for name, strength in (("beers one.csv", "600"), ("beers two.csv", "6")):
+        desk.drop_in(name, [desk.aside("beers")[0] | {"abv_pct": strength}])
+        desk.load()
+    for name, strength in (("beers two.csv", "600"), ("beers one.csv", "strong")):
+        take_back(desk, name)
+        assert [row["abv_pct"] for row in desk.aside("beers")] == [strength]
+        desk.put("beers more.csv", BEERS, f"Fen {strength},stout,5")
+        desk.load()
+        assert [row["abv_pct"] for row in desk.aside("beers")] == [strength]
+
+
+def test_in_any_order_the_mended_row_that_is_left_counts(desk: Desk) -> None:
+    """The row mended in vain is taken back first; the one that came in after it stands."""
+    desk.put("beers new.csv", BEERS, "Fen Dark,stout,strong")
+    desk.load()
+    for name, strength in (("beers one.csv", "600"), ("beers two.csv", "6")):
+        desk.drop_in(name, [desk.aside("beers")[0] | {"abv_pct": strength}])
+        desk.load()
+    take_back(desk, "beers one.csv")
+    assert (desk.aside("beers"), strengths(desk)["Fen Dark"]) == ([], 6.0)
+    take_back(desk, "beers two.csv")
+    assert [row["abv_pct"] for row in desk.aside("beers")] == ["strong"]
+
+
+def test_nothing_stands_aside_of_a_file_that_is_forgotten(desk: Desk) -> None:
+    """Neither when what mended it is forgotten too, nor lost when it is taken in again."""
+    desk.put("beers new.csv", BEERS, "Fen Dark,stout,strong")
+    desk.load()
+    desk.drop_in("beers mended.csv", [desk.aside("beers")[0] | {"abv_pct": "6"}])
+    desk.load()
+    take_back(desk, "beers new.csv")
+    assert strengths(desk)["Fen Dark"] == 6.0
+    take_back(desk, "beers mended.csv")
+    assert desk.aside("beers") == []
+    desk.load("beers new.csv")
+    assert [row["abv_pct"] for row in desk.aside("beers")] == ["strong"]
+
+
+def test_a_row_with_a_new_reason_is_as_old_as_it_was(desk: Desk) -> None:
+    """It stands aside for another reason since a later load, and goes with its own."""
+    samples = "sample,lot,storage_temp_c,placed_on,pulled_on"
+    desk.put("samples two.csv", samples, "S9,002,20,2026-03-01,2026-04-01")
+    desk.load()
+    lots = "lot,format,beer,packaged_on"
+    desk.put("lots two.csv", lots, "002,can 330,Fen Pale,2026-03-05")
+    desk.load()
+    assert "2026-03-05" in desk.aside("samples")[0]["reason"]
+    take_back(desk, "samples two.csv")
+    assert desk.aside("samples") == []
+    desk.put("lots two.csv", lots, "002,can 330,Fen Pale,2026-03-01")
+    desk.load()
+    assert desk.ask("SELECT sample FROM core.samples ORDER BY 1") == [("S1",), ("S2",)]
 
 
 def test_a_newer_content_that_is_taken_back_leaves_the_faults_of_the_older(desk: Desk) -> None:

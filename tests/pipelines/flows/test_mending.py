@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipelines.flows.mending import guarded, unguarded
-from pipelines.readers.site import Site
+from pipelines.readers.site import Layout, Site
 
 if TYPE_CHECKING:
     from tests.pipelines.flows.conftest import Desk
@@ -32,7 +32,7 @@ def test_a_row_to_mend_stands_in_its_tables_own_columns(desk: Desk) -> None:
     """Every column of the table, the site's own headings, the place, and all reasons in one."""
     desk.put("beers new.csv", f"{BEERS},Hue", "=Fen,,strong,amber")
     desk.load()
-    assert desk.said[-1].startswith("to mend them: beers.csv in ")
+    assert desk.said[-1].endswith("set_aside (beers.csv)")
     (row,) = desk.aside("beers")
     assert list(row) == [
         *("beer", "style", "abv_pct", "owner", "pasteurised", "live_yeast_or_sugar", "void", "Hue"),
@@ -150,6 +150,7 @@ def test_a_growing_file_does_not_bring_a_mended_row_back(desk: Desk) -> None:
     desk.put("beers new.csv", *text, "Fen Red,red,5.1")
     summary = desk.load()
     assert (summary.rows_new, summary.rows_unchanged, summary.rows_set_aside) == (1, 1, 1)
+    assert [line[:21] for line in desk.said if ", row " in line] == ["beers new.csv, row 3,"]
     assert [row["beer"] for row in desk.aside("beers")] == ["Fen Oak"]
     assert strengths(desk)["Fen Dark"] == 6.5
 
@@ -193,6 +194,53 @@ def test_a_row_that_names_no_place_is_a_row_of_its_own(desk: Desk) -> None:
     assert [row["beer"] for row in desk.aside("beers")] == ["Fen Dark"]
 
 
+def test_mended_rows_may_be_put_where_their_file_lay(desk: Desk) -> None:
+    """The other rows of that file stand aside as they did: they have numbers of their own."""
+    desk.put("beers new.csv", BEERS, "Fen Oak,,6", "Fen Ash,,7", "Fen Dark,stout,strong")
+    desk.load()
+    rows = desk.aside("beers")
+    added = dict.fromkeys(rows[0], "") | {"beer": "Fen Red", "abv_pct": "weak"}
+    desk.drop_in("beers new.csv", [rows[2] | {"abv_pct": "6.5"}, added])
+    desk.load()
+    place = ("beer", "sheet", "row")
+    aside = [tuple(row[name] for name in place) for row in desk.aside("beers")]
+    expected = [("Fen Oak", "", "2"), ("Fen Ash", "", "3"), ("Fen Red", "mended", "3")]
+    assert aside == expected
+    desk.put("beers more.csv", BEERS, "Fen Elm,stout,5")
+    desk.load()
+    assert [tuple(row[name] for name in place) for row in desk.aside("beers")] == expected
+    assert strengths(desk)["Fen Dark"] == 6.5
+    desk.drop_in("beers new.csv", [desk.aside("beers")[0] | {"style": "oak"}])
+    desk.load()
+    assert [row["beer"] for row in desk.aside("beers")] == ["Fen Ash"]
+
+
+@pytest.mark.parametrize("headings", ["reason,Row", "File,row"])
+def test_headings_of_its_own_are_not_taken_for_the_place(desk: Desk, headings: str) -> None:
+    """A workbook may have a column of reasons; it comes back under its own heading."""
+    desk.put("beers new.csv", f"{BEERS},{headings}", "Fen Dark,stout,strong,x,y", "Fen Oak,,6,x,")
+    desk.load()
+    rows = desk.aside("beers")
+    first, second = headings.split(",")
+    assert (rows[0][f"{first} (own)"], rows[0][f"{second} (own)"]) == ("x", "y")
+    desk.drop_in("beers mended.csv", [rows[0] | {"abv_pct": "6.5"}, rows[1]])
+    assert (desk.load().rows_new, len(desk.aside("beers"))) == (1, 1)
+    assert desk.ask("SELECT extra FROM core.beers WHERE beer = 'Fen Dark'") == [
+        (f'{{"{first}":"x","{second}":"y"}}',)
+    ]
+
+
+def test_a_heading_that_the_site_has_taught_is_no_hindrance(desk: Desk) -> None:
+    """Beside file, sheet and row, the reason is the reason, whatever else it means elsewhere."""
+    desk.config = replace(desk.config, site=Site(columns={"tastings": {"Reason": "note"}}))
+    heads = "session,tasted_on,assessor,sample,verdict,Reason"
+    desk.put("tastings new.csv", heads, "T2,2026-02-06,A1,S1,rejekt,stale")
+    desk.load()
+    desk.drop_in("tastings mended.csv", [desk.aside("tastings")[0] | {"verdict": "reject"}])
+    assert desk.load().rows_new == 1
+    assert desk.ask("SELECT note FROM core.tastings WHERE session = 'T2'") == [("stale",)]
+
+
 def test_a_list_that_a_person_works_on_is_left_to_them(desk: Desk) -> None:
     """What stands aside now is written beside it; once dropped in, theirs may go."""
     desk.put("beers new.csv", BEERS, "Fen Dark,stout,strong")
@@ -204,7 +252,7 @@ def test_a_list_that_a_person_works_on_is_left_to_them(desk: Desk) -> None:
     desk.load()
     assert path.read_text(encoding="utf-8") == theirs
     assert "set_aside/beers.csv was changed and is not in the inbox: left as it is" in desk.said
-    assert desk.said[-1].startswith("to mend them: beers (newer).csv in ")
+    assert desk.said[-1].endswith("set_aside (beers (newer).csv)")
     assert len(desk.aside("beers", " (newer)")) == 2
     (desk.config.paths.inbox / "beers mended.csv").write_bytes(path.read_bytes())
     desk.load()
@@ -223,6 +271,25 @@ def test_a_heading_learnt_since_stands_for_its_column(desk: Desk) -> None:
     assert (row["abv_pct"], "Alc" in row) == ("strong", False)
     desk.drop_in("beers mended.csv", [row])
     assert desk.load().rows_unchanged == 1
+
+
+def test_a_row_of_a_wide_sheet_is_mended_as_it_is_laid_out(desk: Desk) -> None:
+    """The list has its headings, one an assessor, and dates are read as in its own file."""
+    wide = Layout("panel*.csv", "*", "tastings", across="assessor", value="verdict", day_first=True)
+    desk.config = replace(desk.config, site=Site(layouts=(wide,)))
+    rows = ["T2,06/02/2026,S1,accept,perhaps", "T3,07/02/2026,S2,reject,accept"]
+    desk.put("panel.csv", "session,tasted_on,sample,Ada,Bea", *rows)
+    assert desk.load().rows_set_aside == 1
+    (row,) = desk.aside("tastings")
+    assert (row["Ada"], row["Bea"], row["tasted_on"]) == ("accept", "perhaps", "06/02/2026")
+    desk.drop_in("tastings mended.csv", [row | {"Bea": "reject"}])
+    assert desk.load().rows_new == 1
+    assert desk.ask(
+        """
+        SELECT assessor, verdict, CAST(tasted_on AS VARCHAR), extra
+        FROM core.tastings WHERE session = 'T2' ORDER BY assessor
+        """
+    ) == [("Ada", "accept", "2026-02-06", "{}"), ("Bea", "reject", "2026-02-06", "{}")]
 
 
 def test_a_folder_that_cannot_be_written_is_no_failure(desk: Desk) -> None:

@@ -55,9 +55,7 @@ def test_core_shows_every_history(store: duckdb.DuckDBPyConnection) -> None:
     ).fetchall()
     shown = {table: set(names) for schema, table, names in columns if schema == "core"}
     kept = {table: set(names) for schema, table, names in columns if schema == "history"}
-    assert shown == {
-        table: names - {"void", "values_hash", "said_in"} for table, names in kept.items()
-    }
+    assert shown == {table: names - {"void", "said_in"} for table, names in kept.items()}
 
 
 def test_published_views_can_be_read(store: duckdb.DuckDBPyConnection) -> None:
