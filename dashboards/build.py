@@ -11,6 +11,7 @@ import os
 import shutil
 import sys
 from hashlib import sha256
+from importlib.metadata import version
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -135,7 +136,7 @@ def _vega(before: Path) -> bytes:
 
 def _marked(scripts: bytes) -> bytes:
     """Put the version and a checksum before the scripts."""
-    mark = f"// vl-convert {vl_convert.__version__} {sha256(scripts).hexdigest()}\n"
+    mark = f"// vl-convert {version('vl-convert-python')} {sha256(scripts).hexdigest()}\n"
     return mark.encode() + scripts
 
 
