@@ -13,7 +13,7 @@ import polars as pl
 
 from pipelines.readers.contract import TABLES
 from pipelines.readers.convert import convert, stored_types
-from pipelines.readers.faults import SET_ASIDE_SCHEMA, all_faults
+from pipelines.readers.faults import SET_ASIDE_SCHEMA, all_faults, without
 from pipelines.readers.gather import gather, places
 from pipelines.readers.keys import disagreeing, once, with_row_key
 from pipelines.readers.references import Known, References
@@ -87,13 +87,12 @@ def _check(
     text, misshapen = gather(table, sheets, site)
     typed, unreadable = convert(table, text, site)
     # A cell that could not be read is told once, not again as one that is not filled.
-    broken = broken_rules(table.name, typed, text).join(unreadable, on="row", how="anti")
+    broken = without(broken_rules(table.name, typed, text), unreadable)
     typed, unknown = references.check(table, typed)
     faults = all_faults([misshapen, unreadable, broken, unknown])
-    sound = with_row_key(table, typed.join(faults, on="row", how="anti", maintain_order="left"))
+    sound = with_row_key(table, without(typed, faults))
     conflicts = disagreeing(table, sound)
-    agreeing = sound.join(conflicts, on="row", how="anti", maintain_order="left")
-    kept, mentions = once(agreeing)
+    kept, mentions = once(without(sound, conflicts))
     good = kept.select(*stored_types(table), *_BESIDE)
     references.add(table, typed, good)
     return good, all_faults([faults, conflicts]), mentions

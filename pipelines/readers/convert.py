@@ -43,7 +43,9 @@ _THOUSANDS = r"^[+-]?[1-9]\d{0,2},\d{3}$"
 _POINTS = r"^[+-]?[1-9]\d{0,2}(\.\d{3})+$"
 _BOUND = r"^[<>]\s*"
 _TIME = r"^(\d{4}-\d{2}-\d{2})(?:[T ](\d{2}:\d{2})(:\d{2})?(\.\d+)?)?$"
-_YEARS = (1980, 2100)
+_USUAL_TIME = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}( [0-9]{2}:[0-9]{2}(:[0-9]{2})?)?$"
+_USUAL_FORMS = {10: "%Y-%m-%d", 16: "%Y-%m-%d %H:%M", 19: "%Y-%m-%d %H:%M:%S"}  # by length
+_YEARS = ("1980", "2101")  # compared as texts, which begin with the year
 _YES_NO = {"yes": ("yes", "y", "true", "1"), "no": ("no", "n", "false", "0")}
 _NUMBERS = ("number", "integer")
 _UNCLEAR = "a comma that may part thousands or decimals"
@@ -138,6 +140,13 @@ def _value(column: Column, site: Site) -> pl.Expr:
 
 
 def _number(text: pl.Expr) -> pl.Expr:
+    plain = text.cast(pl.Float64, strict=False)
+    plain = pl.when(plain.is_finite()).then(plain)
+    unread = pl.when(plain.is_null()).then(text)  # so that only the odd cells are looked into
+    return pl.coalesce(plain, _odd_number(unread))
+
+
+def _odd_number(text: pl.Expr) -> pl.Expr:
     point = (
         pl.when(~text.str.contains(_THOUSANDS))
         .then(text.str.replace(_COMMA, "$1.$2"))
@@ -149,6 +158,18 @@ def _number(text: pl.Expr) -> pl.Expr:
 
 def _time(text: pl.Expr) -> pl.Expr:
     """A local day and time; a day alone is its midnight, as a workbook has it too."""
+    text = pl.when(text.is_between(*map(pl.lit, _YEARS), closed="left")).then(text)
+    usual = text.str.contains(_USUAL_TIME)
+    times = [
+        pl.when(usual & (text.str.len_bytes() == length))
+        .then(text)
+        .str.to_datetime(form, time_unit="us", strict=False)
+        for length, form in _USUAL_FORMS.items()
+    ]
+    return pl.coalesce(*times, _odd_time(pl.when(~usual).then(text)))
+
+
+def _odd_time(text: pl.Expr) -> pl.Expr:
     part = [text.str.extract(_TIME, group) for group in range(1, 5)]
     whole = pl.concat_str(
         part[0],
@@ -157,8 +178,7 @@ def _time(text: pl.Expr) -> pl.Expr:
         part[2].fill_null(":00"),
         part[3].fill_null(".0"),
     )
-    time = whole.str.to_datetime("%Y-%m-%d %H:%M:%S%.f", time_unit="us", strict=False)
-    return pl.when(time.dt.year().is_between(*_YEARS)).then(time)
+    return whole.str.to_datetime("%Y-%m-%d %H:%M:%S%.f", time_unit="us", strict=False)
 
 
 def _spellings(
@@ -182,7 +202,12 @@ def _word(
     also: Mapping[str, Sequence[str]] | None = None,
 ) -> pl.Expr:
     known = _spellings(choices, site, also)
-    return _folded(text).replace_strict(known, default=None, return_dtype=pl.String)
+    usual = _replaced(text, {choice: known[fold(choice)] for choice in choices})
+    return pl.coalesce(usual, _replaced(_folded(pl.when(usual.is_null()).then(text)), known))
+
+
+def _replaced(text: pl.Expr, words: Mapping[str, str]) -> pl.Expr:
+    return text.replace_strict(words, default=None, return_dtype=pl.String)
 
 
 def _words(text: pl.Expr, choices: Sequence[str], site: Site) -> pl.Expr:

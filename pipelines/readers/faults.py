@@ -80,3 +80,10 @@ def faults_where(
 def all_faults(frames: Iterable[pl.DataFrame]) -> pl.DataFrame:
     """Fault frames as one."""
     return pl.concat([pl.DataFrame(schema=FAULT_SCHEMA), *frames])
+
+
+def without(rows: pl.DataFrame, faults: pl.DataFrame) -> pl.DataFrame:
+    """The rows that none of the faults is of, in their order."""
+    if faults.is_empty():
+        return rows
+    return rows.join(faults, on="row", how="anti", maintain_order="left")

@@ -8,7 +8,7 @@ import polars as pl
 
 from pipelines.readers.columns import Table, one_of
 from pipelines.readers.convert import SCORE, WRITTEN_IN
-from pipelines.readers.faults import all_faults, faults_where
+from pipelines.readers.faults import all_faults, faults_where, without
 from pipelines.readers.files import BEYOND, RawTable
 from pipelines.readers.json_text import json_object
 
@@ -41,7 +41,7 @@ def gather(
     for sheet, numbers in _numbered(sheets):
         misshapen = _misshapen(table, sheet, numbers)
         text = _aligned(table, sheet, numbers, attributes)
-        texts.append(text.join(misshapen, on="row", how="anti", maintain_order="left"))
+        texts.append(without(text, misshapen))
         faults.append(misshapen)
     rows = pl.concat(texts)
     if table.wide:

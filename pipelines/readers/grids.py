@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 DELIMITERS = ",;\t"
+_IN_NO_TEXT = "\x1f"
 _LEAP_OF_EXCEL = r"^1899-12-3[01] "  # the day that a bare time of day is given
 _BARE_DAY = r"^(\d{4}-\d{2}-\d{2}) 00:00:00$"  # a day comes with a midnight that nobody wrote
 
@@ -84,11 +85,47 @@ def _stripped(cells: pl.DataFrame) -> pl.DataFrame:
 
 def _text(path: Path, file: str) -> list[Grid]:
     text = _decoded(path.read_bytes(), file)
+    delimiter = _delimiter(text)
+    cells = _line_by_line(text, delimiter)
+    if cells is None:
+        cells = _cell_by_cell(text, delimiter, file)
+    return [Grid("", cells, ragged=True)]
+
+
+def _line_by_line(text: str, delimiter: str) -> pl.DataFrame | None:
+    """The cells of a text that can be cut into rows at its line ends, which is quick.
+
+    None where a quotation mark stands anywhere but around a whole cell of one line, or a row is
+    longer than the first: such a text is read cell by cell.
+    """
+    cell = rf'(?:"(?:[^"]|"")*"|[^"{delimiter}]*)'
+    plain = rf"^{cell}(?:{delimiter}{cell})*$"
+    content = text.replace("\r\n", "\n").encode()
+    if b"\r" in content:
+        return None
+    try:
+        lines = _cut(content, _IN_NO_TEXT, quote=None).to_series()
+        if (
+            not lines.str.contains(plain).all()
+            or (lines.str.len_bytes() > csv.field_size_limit()).any()
+        ):
+            return None
+        cells = _cut(content, delimiter, quote='"')
+    except (pl.exceptions.PolarsError, OSError):
+        return None
+    return _numbered(cells, pl.int_range(1, cells.height + 1, eager=True))
+
+
+def _cut(content: bytes, separator: str, *, quote: str | None) -> pl.DataFrame:
+    return pl.read_csv(
+        content, has_header=False, infer_schema=False, separator=separator, quote_char=quote
+    )
+
+
+def _cell_by_cell(text: str, delimiter: str, file: str) -> pl.DataFrame:
+    """The cells of any text; a row has the number of the line that it begins on."""
     reader = csv.reader(
-        io.StringIO(text, newline=""),
-        delimiter=_delimiter(text),
-        skipinitialspace=True,
-        strict=True,
+        io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True, strict=True
     )
     rows: list[list[str]] = []
     numbers: list[int] = []
@@ -109,7 +146,7 @@ def _text(path: Path, file: str) -> list[Grid]:
         row.extend([""] * (width - len(row)))
     schema = {f"column {i}": pl.String for i in range(1, width + 1)}
     cells = pl.DataFrame(rows, schema=schema, orient="row") if width else pl.DataFrame()
-    return [Grid("", _numbered(cells, pl.Series(numbers if width else [])), ragged=True)]
+    return _numbered(cells, pl.Series(numbers if width else []))
 
 
 def _decoded(content: bytes, file: str) -> str:
@@ -125,7 +162,7 @@ def _decoded(content: bytes, file: str) -> str:
 
 def _delimiter(text: str) -> str:
     """What separates the cells of the heading line; quoted stretches do not count."""
-    lines = (line.strip(" ") for line in io.StringIO(text))
+    lines = (line[0].strip(" ") for line in re.finditer(r"[^\n]+", text))
     heading = next((line for line in lines if line.strip() and not line.startswith("#")), "")
     bare = re.sub(r'"[^"]*"', "", heading)
     return max(DELIMITERS, key=bare.count)

@@ -22,20 +22,22 @@ def with_row_key(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
 
     Where no key holds, it is all of the row's values and which of the file's identical rows it is.
     """
-    keyed = pl.lit(value=bool(table.key))
-    if table.key_if:
-        keyed = pl.col(table.key_if).is_not_null()
     by_key = json_array([pl.col(name) for name in table.key]) if table.key else pl.lit("")
     if table.key and not table.key_if:
         return rows.with_columns(row_key=by_key)
+    has_key = (
+        rows[table.key_if].is_not_null()
+        if table.key
+        else pl.repeat(value=False, n=rows.height, eager=True)
+    )
+    keyed = rows.filter(has_key).with_columns(row_key=by_key)
+    if keyed.height == rows.height:
+        return keyed
     values = json_array([pl.col(name).cast(pl.String) for name in table.stored])
     nth = pl.int_range(1, pl.len() + 1).over("file", "values")
     counted = pl.concat_str(pl.col("values").str.head(-1), pl.lit(","), nth, pl.lit("]"))
-    return (
-        rows.with_columns(values=values)
-        .with_columns(row_key=pl.when(keyed).then(by_key).otherwise(counted))
-        .drop("values")
-    )
+    loose = rows.filter(~has_key).with_columns(values=values).with_columns(row_key=counted)
+    return pl.concat([keyed, loose.drop("values")]).sort("row", maintain_order=True)
 
 
 def disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
@@ -48,9 +50,9 @@ def disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
     Returns:
         A fault frame: every row of such a key, each naming another one.
     """
-    repeated = rows.filter(pl.col("row_key").is_duplicated())
-    if repeated.is_empty():
+    if _apart(rows["row_key"]):
         return all_faults([])
+    repeated = rows.filter(pl.col("row_key").is_duplicated())
     differs = {
         name: pl.col(name).n_unique().over("row_key") > 1 for name in (*table.stored, VOID.name)
     }
@@ -91,16 +93,21 @@ def disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
 
 def once(rows: pl.DataFrame) -> tuple[pl.DataFrame, list[Mention]]:
     """Keep one of rows that say the same, the one with cells kept aside if there is one."""
+    if _apart(rows["row_key"]):
+        return rows, []
     kept = (
         rows.sort(pl.col("extra") == "{}", "row")
         .unique("row_key", keep="first", maintain_order=True)
         .sort("row", maintain_order=True)
     )
-    if kept.height == rows.height:
-        return kept, []
     again = rows.join(kept.select("row", "row_key"), on=["row", "row_key"], how="anti")
     counts = again.group_by("file", "sheet", maintain_order=True).agg(pl.col("row").n_unique())
     return kept, [
         Mention(file, sheet, f"rows that say again what another row says, counted once: {count}")
         for file, sheet, count in counts.iter_rows()
     ]
+
+
+def _apart(keys: pl.Series) -> bool:
+    """Whether no key stands twice, by their hashes, which are quick to compare."""
+    return keys.hash().n_unique() == keys.len()
