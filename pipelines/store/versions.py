@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import polars as pl
+
 from pipelines.errors import StoreError
 from pipelines.store.catalog import check_columns, columns_of
 
@@ -15,10 +17,11 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     import duckdb
-    import polars as pl
+    import pyarrow as pa
 
 _PLACE = ("void", "file", "sheet", "row_number", "row_key")
 _ADDED = ("values_hash", "load_id")
+_BATCH = 122_880  # rows, as the database cuts its tables
 _OBJECTS = ("extra", "scores")  # JSON objects, whose order of keys says nothing
 
 
@@ -46,11 +49,14 @@ def add_versions(
     """
     columns = columns_of(connection, "history", table)
     check_columns(table, frame, columns.keys() - set(_ADDED))
-    connection.register("typed_rows", frame)
-    connection.execute(_said(columns), {"table": table})
-    connection.unregister("typed_rows")
-    connection.execute(_judged(table))
-    _refuse_twins(connection, table)
+    connection.register("typed_rows", _in_batches(frame))
+    connection.execute(_WAITING, {"table": table})
+    connection.execute(_newest(table))
+    ((held,),) = connection.sql(_HELD).fetchall()
+    # Where every row is new there is nothing to keep until it is compared: it goes straight through.
+    kind = "TABLE" if held else "VIEW"
+    connection.execute(f"CREATE TEMP {kind} judged AS {_judged(columns)}")
+    _refuse_twins(connection, table, frame)
     _settle_places(connection, load_id, table)
     names = ", ".join(name for name in columns if name != "load_id")
     connection.execute(
@@ -61,72 +67,97 @@ def add_versions(
         {"load_id": load_id},
     )
     counts: pl.DataFrame = connection.sql(_COUNTS, params={"table": table}).pl()
-    connection.execute("DROP TABLE judged; DROP TABLE said")
+    connection.execute(f"DROP {kind} judged; DROP TABLE newest; DROP TABLE waiting")
+    connection.unregister("typed_rows")
     return counts
 
 
-def _said(columns: Mapping[str, str]) -> str:
-    """Write the query that takes the frame in, typed and with the hash of its values."""
+def _in_batches(frame: pl.DataFrame) -> pa.Table:
+    """The frame without a copy, in parts that the database reads side by side."""
+    import pyarrow as pa
+
+    table = frame.to_arrow(compat_level=pl.CompatLevel.newest())
+    return pa.Table.from_batches(table.to_batches(max_chunksize=_BATCH), table.schema)
+
+
+# The places of rows that were set aside in earlier loads.
+_WAITING = """
+    CREATE TEMP TABLE waiting AS
+    SELECT file, sheet, row_number, max(load_id) AS set_aside_in
+    FROM intake.set_aside
+    WHERE settled_in IS NULL AND table_name = $table
+    GROUP BY file, sheet, row_number
+"""
+_HELD = "SELECT EXISTS (FROM waiting) OR EXISTS (FROM newest)"
+
+
+def _newest(table: str) -> str:
+    """Write the query for the newest version under each key that the frame has."""
+    return f"""
+        CREATE TEMP TABLE newest AS
+        SELECT row_key, max(load_id) AS load_id, arg_max(values_hash, load_id) AS values_hash,
+               arg_max(void, load_id) AS void
+        FROM history.{table}
+        WHERE row_key IN (SELECT row_key FROM typed_rows)
+        GROUP BY row_key
+    """
+
+
+def _judged(columns: Mapping[str, str]) -> str:
+    """Write the query that holds each row against the newest version under its key."""
     typed = ", ".join(
         f"CAST(f.{name} AS {kind}) AS {name}"
         for name, kind in columns.items()
         if name not in _ADDED
     )
-    values = sorted(columns.keys() - set(_PLACE) - set(_ADDED))
-    # An empty value is left out, so that a column added later changes no hash. Texts are quoted as
-    # JSON, so two rows of unlike values never run into the same text.
-    hashed = ", ".join(f"'{name}=' || {_as_text(name, columns[name])}" for name in values)
+    values_hash = _hash(columns)
     return f"""
-        CREATE TEMP TABLE said AS
-        WITH typed AS (
-            SELECT {typed}, waiting.load_id AS set_aside_in
-            FROM typed_rows AS f
-            LEFT JOIN (
-                SELECT file, sheet, row_number, max(load_id) AS load_id
-                FROM intake.set_aside
-                WHERE settled_in IS NULL AND table_name = $table
-                GROUP BY file, sheet, row_number
-            ) AS waiting USING (file, sheet, row_number)
+        WITH said AS (
+            SELECT {typed}, set_aside_in
+            FROM typed_rows AS f LEFT JOIN waiting USING (file, sheet, row_number)
+        ),
+        spoken_for AS (
+            SELECT row_key FROM said WHERE set_aside_in IS NULL
+              AND row_key IN (SELECT row_key FROM said WHERE set_aside_in IS NOT NULL)
         )
-        SELECT typed.*, md5(concat_ws(',', {hashed})) AS values_hash FROM typed
-    """
-
-
-def _as_text(name: str, kind: str) -> str:
-    if name in _OBJECTS:
-        pairs = f"map_entries(from_json(nullif({name}, '{{}}'), '\"MAP(VARCHAR, JSON)\"'))"
-        pair = "CAST(to_json(pair.key) AS VARCHAR) || ':' || CAST(pair.value AS VARCHAR)"
-        return f"array_to_string(list_sort(list_transform({pairs}, lambda pair: {pair})), ',')"
-    return f"CAST(to_json({name}) AS VARCHAR)" if kind == "VARCHAR" else f"CAST({name} AS VARCHAR)"
-
-
-def _judged(table: str) -> str:
-    """Write the query that holds each row against the newest version under its key."""
-    return f"""
-        CREATE TEMP TABLE judged AS
-        WITH newest AS (
-            SELECT row_key, load_id, values_hash, void FROM history.{table}
-            WHERE row_key IN (SELECT row_key FROM said)
-              AND (row_key, load_id) IN (
-                  SELECT row_key, max(load_id) FROM history.{table} GROUP BY row_key
-              )
-        )
-        SELECT said.*, CASE
+        SELECT said.*, {values_hash} AS values_hash, CASE
             WHEN set_aside_in < newest.load_id
-              OR set_aside_in IS NOT NULL
-                 AND row_key IN (SELECT row_key FROM said WHERE set_aside_in IS NULL)
+              OR set_aside_in IS NOT NULL AND row_key IN (SELECT row_key FROM spoken_for)
                 THEN 'overtaken'
             WHEN said.void AND newest.void THEN 'unchanged'
             WHEN said.void THEN 'withdrawn'
             WHEN newest.row_key IS NULL OR newest.void THEN 'new'
-            WHEN newest.values_hash = said.values_hash THEN 'unchanged'
+            WHEN newest.values_hash = {values_hash} THEN 'unchanged'
             ELSE 'corrected'
         END AS outcome
         FROM said LEFT JOIN newest USING (row_key)
     """
 
 
-def _refuse_twins(connection: duckdb.DuckDBPyConnection, table: str) -> None:
+def _hash(columns: Mapping[str, str]) -> str:
+    """Write the expression for the hash of a row's values."""
+    values = sorted(columns.keys() - set(_PLACE) - set(_ADDED))
+    # An empty value is left out, so that a column added later changes no hash. Texts are quoted as
+    # JSON, so two rows of unlike values never run into the same text.
+    hashed = ", ".join(
+        f"'{name}=' || {_as_text(f'said.{name}', name, columns[name])}" for name in values
+    )
+    return f"md5(concat_ws(',', {hashed}))"
+
+
+def _as_text(value: str, name: str, kind: str) -> str:
+    if name in _OBJECTS:
+        pairs = f"map_entries(from_json(nullif({value}, '{{}}'), '\"MAP(VARCHAR, JSON)\"'))"
+        pair = "CAST(to_json(pair.key) AS VARCHAR) || ':' || CAST(pair.value AS VARCHAR)"
+        return f"array_to_string(list_sort(list_transform({pairs}, lambda pair: {pair})), ',')"
+    return (
+        f"CAST(to_json({value}) AS VARCHAR)" if kind == "VARCHAR" else f"CAST({value} AS VARCHAR)"
+    )
+
+
+def _refuse_twins(connection: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame) -> None:
+    if frame["row_key"].hash().n_unique() == frame.height:
+        return
     twins = connection.sql(
         """
         SELECT row_key FROM judged WHERE outcome <> 'overtaken'
