@@ -96,9 +96,9 @@ def convert(table: Table, text: pl.DataFrame, site: Site) -> tuple[pl.DataFrame,
         derived["bound"] = sign.replace_strict({"<": "below", ">": "above"}, default="").fill_null(
             ""
         )
-    typed = text.with_columns(
-        *(_value(column, site).alias(column.name) for column in (*columns, *scores)), **derived
-    )
+    values = [_value(column, site).alias(column.name) for column in (*columns, *scores)]
+    # Lazily, for then an expression that stands in several is computed once.
+    typed = text.lazy().with_columns(*values, **derived).collect()
     found = [
         fault
         for column in (*columns, *scores)
@@ -117,7 +117,7 @@ def _value(column: Column, site: Site) -> pl.Expr:
     text = pl.col(column.name)
     match column.kind:
         case "number":
-            value = _number(text.str.replace(_BOUND, "") if column.bounded else text)
+            value = _number(text, bounded=column.bounded)
         case "integer":
             number = pl.when(~text.str.contains(_POINTS)).then(_number(text))
             value = pl.when(number == number.floor()).then(number).cast(pl.Int32, strict=False)
@@ -139,11 +139,11 @@ def _value(column: Column, site: Site) -> pl.Expr:
     return value
 
 
-def _number(text: pl.Expr) -> pl.Expr:
+def _number(text: pl.Expr, *, bounded: bool = False) -> pl.Expr:
     plain = text.cast(pl.Float64, strict=False)
-    plain = pl.when(plain.is_finite()).then(plain)
-    unread = pl.when(plain.is_null()).then(text)  # so that only the odd cells are looked into
-    return pl.coalesce(plain, _odd_number(unread))
+    odd = pl.when(~plain.is_finite().fill_null(value=False)).then(text)  # few are, and need a look
+    read = _odd_number(odd.str.replace(_BOUND, "") if bounded else odd)
+    return pl.coalesce(pl.when(plain.is_finite()).then(plain), read)
 
 
 def _odd_number(text: pl.Expr) -> pl.Expr:
@@ -158,15 +158,15 @@ def _odd_number(text: pl.Expr) -> pl.Expr:
 
 def _time(text: pl.Expr) -> pl.Expr:
     """A local day and time; a day alone is its midnight, as a workbook has it too."""
-    text = pl.when(text.is_between(*map(pl.lit, _YEARS), closed="left")).then(text)
+    in_range = text.is_between(*map(pl.lit, _YEARS), closed="left")
     usual = text.str.contains(_USUAL_TIME)
     times = [
-        pl.when(usual & (text.str.len_bytes() == length))
+        pl.when(in_range & usual & (text.str.len_bytes() == length))
         .then(text)
         .str.to_datetime(form, time_unit="us", strict=False)
         for length, form in _USUAL_FORMS.items()
     ]
-    return pl.coalesce(*times, _odd_time(pl.when(~usual).then(text)))
+    return pl.coalesce(*times, _odd_time(pl.when(in_range & ~usual).then(text)))
 
 
 def _odd_time(text: pl.Expr) -> pl.Expr:
@@ -202,12 +202,13 @@ def _word(
     also: Mapping[str, Sequence[str]] | None = None,
 ) -> pl.Expr:
     known = _spellings(choices, site, also)
-    usual = _replaced(text, {choice: known[fold(choice)] for choice in choices})
-    return pl.coalesce(usual, _replaced(_folded(pl.when(usual.is_null()).then(text)), known))
-
-
-def _replaced(text: pl.Expr, words: Mapping[str, str]) -> pl.Expr:
-    return text.replace_strict(words, default=None, return_dtype=pl.String)
+    as_is = text.is_in([choice for choice in choices if known[fold(choice)] == choice])
+    other = _folded(pl.when(~as_is).then(text))
+    return (
+        pl.when(as_is)
+        .then(text)
+        .otherwise(other.replace_strict(known, default=None, return_dtype=pl.String))
+    )
 
 
 def _words(text: pl.Expr, choices: Sequence[str], site: Site) -> pl.Expr:
@@ -237,8 +238,9 @@ def _faults(
     found: list[tuple[pl.Series, str]] = []
     if column.kind in _NOT_A:
         unread = written.is_not_null() & value.is_null()
-        unclear = unread & written.str.contains(_THOUSANDS) & (column.kind in _NUMBERS)
-        points = unread & written.str.contains(_POINTS) & (column.kind == "integer")
+        odd = written.set(~unread, None)
+        unclear = unread & odd.str.contains(_THOUSANDS) & (column.kind in _NUMBERS)
+        points = unread & odd.str.contains(_POINTS) & (column.kind == "integer")
         found += [
             (unread & ~unclear & ~points, _NOT_A[column.kind]),
             (unclear, _UNCLEAR),
