@@ -15,7 +15,7 @@ from pipelines.readers.contract import TABLES
 from pipelines.readers.convert import convert, stored_types
 from pipelines.readers.faults import SET_ASIDE_SCHEMA, all_faults, without
 from pipelines.readers.gather import gather, places
-from pipelines.readers.keys import disagreeing, once, with_row_key
+from pipelines.readers.keys import once, with_row_key
 from pipelines.readers.references import Known, References
 from pipelines.readers.rules import broken_rules
 
@@ -91,8 +91,7 @@ def _check(
     typed, unknown = references.check(table, typed)
     faults = all_faults([misshapen, unreadable, broken, unknown])
     sound = with_row_key(table, without(typed, faults))
-    conflicts = disagreeing(table, sound)
-    kept, mentions = once(without(sound, conflicts))
+    kept, conflicts, mentions = once(table, sound)
     good = kept.select(*stored_types(table), *_BESIDE)
     references.add(table, typed, good)
     return good, all_faults([faults, conflicts]), mentions

@@ -98,15 +98,16 @@ def _line_by_line(text: str, delimiter: str) -> pl.DataFrame | None:
     None where a quotation mark stands anywhere but around a whole cell of one line, or a row is
     longer than the first: such a text is read cell by cell.
     """
+    if "\r" in text:
+        text = text.replace("\r\n", "\n")
+    content = text.encode()
     cell = rf'(?:"(?:[^"]|"")*"|[^"{delimiter}]*)'
     plain = rf"^{cell}(?:{delimiter}{cell})*$"
-    content = text.replace("\r\n", "\n").encode()
-    if b"\r" in content:
-        return None
     try:
         lines = _cut(content, _IN_NO_TEXT, quote=None).to_series()
         if (
-            not lines.str.contains(plain).all()
+            "\r" in text
+            or ('"' in text and not lines.str.contains(plain).all())
             or (lines.str.len_bytes() > csv.field_size_limit()).any()
         ):
             return None

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipelines.readers.columns import VOID
-from pipelines.readers.faults import all_faults, faults_where
+from pipelines.readers.faults import all_faults, faults_where, without
 from pipelines.readers.files import Mention
 from pipelines.readers.json_text import json_array
 
@@ -40,18 +40,27 @@ def with_row_key(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
     return pl.concat([keyed, loose.drop("values")]).sort("row", maintain_order=True)
 
 
-def disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
-    """Find rows of one key that say different things.
+def once(table: Table, rows: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame, list[Mention]]:
+    """Keep one row of each key.
 
     Args:
         table: The contract.
         rows: Sound rows with `row_key`.
 
     Returns:
-        A fault frame: every row of such a key, each naming another one.
+        The rows kept, a fault frame of those of one key that say different things, and what to
+        mention of those that say the same.
     """
-    if _apart(rows["row_key"]):
-        return all_faults([])
+    # Keys whose hashes differ are different, and hashes are quick to count.
+    if rows["row_key"].hash().n_unique() == rows.height:
+        return rows, all_faults([]), []
+    conflicts = _disagreeing(table, rows)
+    kept, mentions = _first_of_same(without(rows, conflicts))
+    return kept, conflicts, mentions
+
+
+def _disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
+    """Find every row of a key that stands for different things, each naming another one."""
     repeated = rows.filter(pl.col("row_key").is_duplicated())
     differs = {
         name: pl.col(name).n_unique().over("row_key") > 1 for name in (*table.stored, VOID.name)
@@ -91,23 +100,18 @@ def disagreeing(table: Table, rows: pl.DataFrame) -> pl.DataFrame:
     ).unique(maintain_order=True)
 
 
-def once(rows: pl.DataFrame) -> tuple[pl.DataFrame, list[Mention]]:
+def _first_of_same(rows: pl.DataFrame) -> tuple[pl.DataFrame, list[Mention]]:
     """Keep one of rows that say the same, the one with cells kept aside if there is one."""
-    if _apart(rows["row_key"]):
-        return rows, []
     kept = (
         rows.sort(pl.col("extra") == "{}", "row")
         .unique("row_key", keep="first", maintain_order=True)
         .sort("row", maintain_order=True)
     )
+    if kept.height == rows.height:
+        return kept, []
     again = rows.join(kept.select("row", "row_key"), on=["row", "row_key"], how="anti")
     counts = again.group_by("file", "sheet", maintain_order=True).agg(pl.col("row").n_unique())
     return kept, [
         Mention(file, sheet, f"rows that say again what another row says, counted once: {count}")
         for file, sheet, count in counts.iter_rows()
     ]
-
-
-def _apart(keys: pl.Series) -> bool:
-    """Whether no key stands twice, by their hashes, which are quick to compare."""
-    return keys.hash().n_unique() == keys.len()

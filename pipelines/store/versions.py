@@ -51,9 +51,10 @@ def add_versions(
     check_columns(table, frame, columns.keys() - set(_ADDED))
     connection.register("typed_rows", _in_batches(frame))
     connection.execute(_WAITING, {"table": table})
+    connection.execute(_SPOKEN_FOR)
     connection.execute(_newest(table))
     ((held,),) = connection.sql(_HELD).fetchall()
-    # Where every row is new there is nothing to keep until it is compared: it goes straight through.
+    # Where there is nothing to compare with, rows go straight through; else they are kept once.
     kind = "TABLE" if held else "VIEW"
     connection.execute(f"CREATE TEMP {kind} judged AS {_judged(columns)}")
     _refuse_twins(connection, table, frame)
@@ -67,7 +68,8 @@ def add_versions(
         {"load_id": load_id},
     )
     counts: pl.DataFrame = connection.sql(_COUNTS, params={"table": table}).pl()
-    connection.execute(f"DROP {kind} judged; DROP TABLE newest; DROP TABLE waiting")
+    connection.execute(f"DROP {kind} judged")
+    connection.execute("DROP TABLE newest; DROP TABLE spoken_for; DROP TABLE waiting")
     connection.unregister("typed_rows")
     return counts
 
@@ -87,6 +89,14 @@ _WAITING = """
     FROM intake.set_aside
     WHERE settled_in IS NULL AND table_name = $table
     GROUP BY file, sheet, row_number
+"""
+# The keys of such rows that another row of this load speaks for.
+_SPOKEN_FOR = """
+    CREATE TEMP TABLE spoken_for AS
+    SELECT row_key FROM typed_rows ANTI JOIN waiting USING (file, sheet, row_number)
+    WHERE row_key IN (
+        SELECT row_key FROM typed_rows JOIN waiting USING (file, sheet, row_number)
+    )
 """
 _HELD = "SELECT EXISTS (FROM waiting) OR EXISTS (FROM newest)"
 
@@ -115,10 +125,6 @@ def _judged(columns: Mapping[str, str]) -> str:
         WITH said AS (
             SELECT {typed}, set_aside_in
             FROM typed_rows AS f LEFT JOIN waiting USING (file, sheet, row_number)
-        ),
-        spoken_for AS (
-            SELECT row_key FROM said WHERE set_aside_in IS NULL
-              AND row_key IN (SELECT row_key FROM said WHERE set_aside_in IS NOT NULL)
         )
         SELECT said.*, {values_hash} AS values_hash, CASE
             WHEN set_aside_in < newest.load_id
@@ -150,9 +156,7 @@ def _as_text(value: str, name: str, kind: str) -> str:
         pairs = f"map_entries(from_json(nullif({value}, '{{}}'), '\"MAP(VARCHAR, JSON)\"'))"
         pair = "CAST(to_json(pair.key) AS VARCHAR) || ':' || CAST(pair.value AS VARCHAR)"
         return f"array_to_string(list_sort(list_transform({pairs}, lambda pair: {pair})), ',')"
-    return (
-        f"CAST(to_json({value}) AS VARCHAR)" if kind == "VARCHAR" else f"CAST({value} AS VARCHAR)"
-    )
+    return f"to_json({value})" if kind == "VARCHAR" else f"CAST({value} AS VARCHAR)"
 
 
 def _refuse_twins(connection: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame) -> None:

@@ -1,0 +1,91 @@
+"""Text files to grids: a file that can be read quickly comes out as any other does."""
+
+from __future__ import annotations
+
+import csv
+import io
+import tempfile
+from itertools import chain
+from pathlib import Path
+
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from pipelines.errors import ReadError
+from pipelines.readers.grids import read_grids
+
+Rows = list[tuple[int, list[str | None]]]
+
+# What a text is made of: rows as programs write them, and as they look after an accident.
+CELLS = st.sampled_from(["a", "", " b ", "Ä1", "12,5", 'x "y" z', "'", "\x00", "#", "over\nlines"])
+ENDS = st.sampled_from(["\n", "\r\n"])
+
+
+@st.composite
+def written(draw: st.DrawFn) -> str:
+    """A table as a program writes it: all cells in quotation marks, or those that need them."""
+    quoting = draw(st.sampled_from([csv.QUOTE_ALL, csv.QUOTE_MINIMAL]))
+    text = io.StringIO()
+    writer = csv.writer(text, quoting=quoting, lineterminator=draw(ENDS))
+    width = draw(st.integers(1, 3))
+    writer.writerows(draw(st.lists(st.lists(CELLS, min_size=width, max_size=width), max_size=6)))
+    return text.getvalue()
+
+
+PIECES = st.sampled_from(["a", '"', '""', ",", " ", "#", "\n", "\r\n", "\r", ",,", '","', "é"])
+TEXTS = written() | st.lists(PIECES, max_size=20).map("".join)
+
+
+def expected(text: str) -> Rows | None:
+    """The filled rows as Python's own reader has them; None where it gives up."""
+    reader = csv.reader(io.StringIO(text, newline=""), skipinitialspace=True, strict=True)
+    found: Rows = []
+    line = 1
+    try:
+        for row in reader:
+            cells = [cell.strip() or None for cell in row]
+            found.append((line, cells))
+            line = reader.line_num + 1
+    except csv.Error:
+        return None
+    width = max((len(cells) for _, cells in found), default=0)
+    return [
+        (number, cells + [None] * (width - len(cells)))
+        for number, cells in found
+        if any(cells) and not (cells[0] or "").startswith("#")
+    ]
+
+
+@settings(deadline=None, max_examples=400)  # a busy machine is no fault
+@given(TEXTS)
+@example("a,b\n\n1,2\n")
+@example('a,b\n1,"2, 3"\n"4 ""x""",\n')
+@example("a\n1,2\n")
+@example('a,b\n1,2"\n')
+@example('a,b\n1, "2, 3"\n')
+def test_every_text_is_read_as_the_standard_reader_reads_it(text: str) -> None:
+    """The same cells under the same row numbers, or the same refusal."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "changes.csv")
+        path.write_bytes(text.encode())
+        try:
+            (grid,) = read_grids(path, path.name) or ()
+        except ReadError:
+            assert expected(text) is None
+            return
+    names = [name for name in grid.cells.columns if name != "row_number"]
+    rows = zip(grid.cells["row_number"], grid.cells.select(names).iter_rows(), strict=True)
+    assert [(number, list(cells)) for number, cells in rows] == expected(text)
+
+
+def test_a_cell_too_long_for_the_standard_reader_is_refused_by_both_ways(tmp_path: Path) -> None:
+    """A cell of more than 131,072 characters is an accident, with quotation marks or without."""
+    path = tmp_path / "changes.csv"
+    refused = []
+    for cell in chain(("x" * 200_000,), ('"' + "x" * 200_000 + '"',)):
+        path.write_text(f"what,line\n{cell},1\n", encoding="utf-8")
+        try:
+            read_grids(path, path.name)
+        except ReadError as error:
+            refused.append("from row 2 on" in str(error))
+    assert refused == [True, True]
