@@ -184,9 +184,9 @@ def intake() -> None:
     memory = max(run[-1] for run, _ in runs)
     print(
         f"taking in {ROWS:,} tastings and {ROWS:,} oxygen readings: {waited / theirs[0]:.1f} times"
-        f" DuckDB's read_csv: {waited:.2f} s, {theirs[0]:.2f} s;"
-        f" of processor time {processor / theirs[1]:.1f} times: {processor:.1f} s, {theirs[1]:.1f} s;"
-        f" at most {memory:.1f} GB; the same files again: {again:.2f} s, {again / waited:.0%} of that"
+        f" DuckDB's read_csv: {waited:.2f} s, {theirs[0]:.2f} s; {processor / theirs[1]:.1f} times"
+        f" its processor time: {processor:.1f} s, {theirs[1]:.1f} s; at most {memory:.1f} GB;"
+        f" the same files again {again:.2f} s, {again / waited:.0%} of the first time"
     )
 
 

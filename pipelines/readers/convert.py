@@ -45,7 +45,7 @@ _BOUND = r"^[<>]\s*"
 _TIME = r"^(\d{4}-\d{2}-\d{2})(?:[T ](\d{2}:\d{2})(:\d{2})?(\.\d+)?)?$"
 _USUAL_TIME = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}( [0-9]{2}:[0-9]{2}(:[0-9]{2})?)?$"
 _USUAL_FORMS = {10: "%Y-%m-%d", 16: "%Y-%m-%d %H:%M", 19: "%Y-%m-%d %H:%M:%S"}  # by length
-_YEARS = ("1980", "2101")  # compared as texts, which begin with the year
+_FIRST, _AFTER_LAST = "1980", "2101"  # times are held against them as texts, year first
 _YES_NO = {"yes": ("yes", "y", "true", "1"), "no": ("no", "n", "false", "0")}
 _NUMBERS = ("number", "integer")
 _UNCLEAR = "a comma that may part thousands or decimals"
@@ -158,7 +158,7 @@ def _odd_number(text: pl.Expr) -> pl.Expr:
 
 def _time(text: pl.Expr) -> pl.Expr:
     """A local day and time; a day alone is its midnight, as a workbook has it too."""
-    in_range = text.is_between(*map(pl.lit, _YEARS), closed="left")
+    in_range = (text >= pl.lit(_FIRST)) & (text < pl.lit(_AFTER_LAST))
     usual = text.str.contains(_USUAL_TIME)
     times = [
         pl.when(in_range & usual & (text.str.len_bytes() == length))

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 DELIMITERS = ",;\t"
 _IN_NO_TEXT = "\x1f"
+_SELDOM = f"\r\ufeff{_IN_NO_TEXT}"  # a file with one of these is read with care
+_AT_ONCE = 50_000  # rows, so that few of them stand in memory as lists
 _LEAP_OF_EXCEL = r"^1899-12-3[01] "  # the day that a bare time of day is given
 _BARE_DAY = r"^(\d{4}-\d{2}-\d{2}) 00:00:00$"  # a day comes with a midnight that nobody wrote
 
@@ -100,16 +102,15 @@ def _line_by_line(text: str, delimiter: str) -> pl.DataFrame | None:
     """
     if "\r" in text:
         text = text.replace("\r\n", "\n")
+    if any(mark in text for mark in _SELDOM):
+        return None
     content = text.encode()
     cell = rf'(?:"(?:[^"]|"")*"|[^"{delimiter}]*)'
     plain = rf"^{cell}(?:{delimiter}{cell})*$"
     try:
         lines = _cut(content, _IN_NO_TEXT, quote=None).to_series()
-        if (
-            "\r" in text
-            or ('"' in text and not lines.str.contains(plain).all())
-            or (lines.str.len_bytes() > csv.field_size_limit()).any()
-        ):
+        whole = '"' not in text or lines.str.contains(plain).all()
+        if not whole or (lines.str.len_bytes() > csv.field_size_limit()).any():
             return None
         cells = _cut(content, delimiter, quote='"')
     except (pl.exceptions.PolarsError, OSError):
@@ -128,6 +129,7 @@ def _cell_by_cell(text: str, delimiter: str, file: str) -> pl.DataFrame:
     reader = csv.reader(
         io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True, strict=True
     )
+    parts: list[pl.DataFrame] = []
     rows: list[list[str]] = []
     numbers: list[int] = []
     line = 1
@@ -136,18 +138,25 @@ def _cell_by_cell(text: str, delimiter: str, file: str) -> pl.DataFrame:
             rows.append(row)
             numbers.append(line)
             line = reader.line_num + 1
+            if len(rows) == _AT_ONCE:
+                parts.append(_part(rows))
+                rows = []
     except csv.Error as error:
         message = (
             f"{file} cannot be read from row {line} on ({error}): a quotation mark there is "
             "probably not closed; mend it, or save the table as a workbook"
         )
         raise ReadError(message) from error
+    cells = pl.concat([*parts, _part(rows)], how="diagonal")
+    return _numbered(cells, pl.Series(numbers if cells.width else []))
+
+
+def _part(rows: list[list[str]]) -> pl.DataFrame:
     width = max((len(row) for row in rows), default=0)
     for row in rows:
         row.extend([""] * (width - len(row)))
     schema = {f"column {i}": pl.String for i in range(1, width + 1)}
-    cells = pl.DataFrame(rows, schema=schema, orient="row") if width else pl.DataFrame()
-    return _numbered(cells, pl.Series(numbers if width else []))
+    return pl.DataFrame(rows, schema=schema, orient="row") if width else pl.DataFrame()
 
 
 def _decoded(content: bytes, file: str) -> str:

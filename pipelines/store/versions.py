@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     import duckdb
-    import pyarrow as pa
 
 _PLACE = ("void", "file", "sheet", "row_number", "row_key")
 _ADDED = ("values_hash", "load_id")
@@ -49,7 +48,9 @@ def add_versions(
     """
     columns = columns_of(connection, "history", table)
     check_columns(table, frame, columns.keys() - set(_ADDED))
-    connection.register("typed_rows", _in_batches(frame))
+    # In parts that the database can read side by side, and as views of the texts, not copies.
+    parts = pl.concat([frame.clear(), *frame.iter_slices(_BATCH)], rechunk=False)
+    connection.register("typed_rows", parts.to_arrow(compat_level=pl.CompatLevel.newest()))
     connection.execute(_WAITING, {"table": table})
     connection.execute(_SPOKEN_FOR)
     connection.execute(_newest(table))
@@ -72,14 +73,6 @@ def add_versions(
     connection.execute("DROP TABLE newest; DROP TABLE spoken_for; DROP TABLE waiting")
     connection.unregister("typed_rows")
     return counts
-
-
-def _in_batches(frame: pl.DataFrame) -> pa.Table:
-    """The frame without a copy, in parts that the database reads side by side."""
-    import pyarrow as pa
-
-    table = frame.to_arrow(compat_level=pl.CompatLevel.newest())
-    return pa.Table.from_batches(table.to_batches(max_chunksize=_BATCH), table.schema)
 
 
 # The places of rows that were set aside in earlier loads.

@@ -32,7 +32,9 @@ def written(draw: st.DrawFn) -> str:
     return text.getvalue()
 
 
-PIECES = st.sampled_from(["a", '"', '""', ",", " ", "#", "\n", "\r\n", "\r", ",,", '","', "é"])
+PIECES = st.sampled_from(
+    ["a", '"', '""', ",", " ", "#", "\n", "\r\n", "\r", ",,", '","', "é", "\x1f"]
+)
 TEXTS = written() | st.lists(PIECES, max_size=20).map("".join)
 
 
@@ -43,7 +45,7 @@ def expected(text: str) -> Rows | None:
     line = 1
     try:
         for row in reader:
-            cells = [cell.strip() or None for cell in row]
+            cells = [cell.strip(" \r\n") or None for cell in row]
             found.append((line, cells))
             line = reader.line_num + 1
     except csv.Error:
@@ -89,3 +91,14 @@ def test_a_cell_too_long_for_the_standard_reader_is_refused_by_both_ways(tmp_pat
         except ReadError as error:
             refused.append("from row 2 on" in str(error))
     assert refused == [True, True]
+
+
+def test_a_long_text_with_a_stray_quotation_mark_is_read_to_its_end(tmp_path: Path) -> None:
+    """Every row has its number and its cells, also where only a late one is longer."""
+    path = tmp_path / "changes.csv"
+    rows = [*(f"{n},crown" for n in range(120_000)), '5" keg,crown,more']
+    path.write_text("what,line\n" + "\n".join(rows), encoding="utf-8")
+    (grid,) = read_grids(path, path.name) or ()
+    assert grid.cells["row_number"].to_list() == list(range(1, 120_003))
+    assert grid.cells.row(1) == ("0", "crown", None, 2)
+    assert grid.cells.row(-1) == ('5" keg', "crown", "more", 120_002)
