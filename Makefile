@@ -3,7 +3,7 @@ PYTHON ?= python3.11
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: help demo test check bench calibration lock browser clean
+.PHONY: help demo test check bench calibration endurance lock browser clean
 .DEFAULT_GOAL := help
 
 help:  ## what can be made
@@ -26,6 +26,10 @@ bench: $(VENV)/dev.done  ## speed and recovery, as ratios measured side by side 
 calibration: $(VENV)/dev.done  ## how often the bounds hold in 200 simulated breweries (half an hour)
 	$(BIN)/python -m tests.calibration
 
+endurance: $(VENV)/dev.done  ## 5,000 mutated files, and 200 kills at random moments (half an hour)
+	$(BIN)/pytest tests/pipelines/readers --hypothesis-profile=endurance
+	$(BIN)/python -m tests.endurance
+
 lock: $(VENV)/installer.done  ## pin every package again, with hashes and without addresses
 	$(BIN)/uv pip compile pyproject.toml --upgrade --all-extras -o dev.lock $(LOCK)
 	$(BIN)/uv pip compile pyproject.toml --upgrade --extra build -c dev.lock -o runtime.lock $(LOCK)
@@ -36,7 +40,7 @@ browser:  # the tests look at pages in Chromium
 	@sh .ci/browser
 
 clean:  ## forget the environment and what the demo made
-	rm -rf $(VENV) data_demo/pages data_demo/stalecurve.duckdb* data_demo/.prefect
+	rm -rf $(VENV) data_demo/pages data_demo/set_aside data_demo/stalecurve.duckdb* data_demo/.prefect
 
 $(VENV)/installer.done: installer.lock
 	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)

@@ -6,8 +6,10 @@ half of a run. The same store gives the same bytes.
 
 from __future__ import annotations
 
+import ctypes
 import os
 import shutil
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,17 +19,20 @@ import vl_convert
 from dashboards import theme, words
 from dashboards.errors import FolderError
 from dashboards.page import environment, frame, write_csv
-from dashboards.pages import back_test, data, dates, method, style
+from dashboards.pages import back_test, data, dates, method, style, this_week
 from dashboards.results import read_results
 
 if TYPE_CHECKING:
-    from dashboards.page import Page
+    from collections.abc import Callable, Iterable
+
+    from dashboards.page import Frame, Page
     from dashboards.results import Results
 
 ASSETS = Path(__file__).parent / "assets"
 LENGTHS = pl.col(
     "^(shelf_life_days.*|oldest_tasted_days|total_oxygen_ppb|activation_energy_kj_mol)$"
 )
+_EXCHANGE = 2  # RENAME_EXCHANGE of linux/fs.h
 MARK = '<meta name="generator" content="stalecurve">'
 
 
@@ -43,13 +48,23 @@ def build(database: Path, pages: Path) -> tuple[Path, ...]:
         FolderError: The folder holds something that is no page of ours, or cannot be written.
     """
     results = read_results(database)
-    made = pages.with_name(f".{pages.name}.{os.getpid()}")
+    return replace_whole(pages, lambda folder: _write(results, folder))
+
+
+def replace_whole(pages: Path, write: Callable[[Path], None]) -> tuple[Path, ...]:
+    """Let pages be written into a new folder, put it in the old one's place, and list its files.
+
+    Raises:
+        FolderError: The folder holds something that is no page of ours, or cannot be written.
+    """
+    made = pages.with_name(f".{pages.name}.new")
     try:
+        _bring_back(pages)
         _check_ours(pages)
         pages.parent.mkdir(parents=True, exist_ok=True)
         shutil.rmtree(made, ignore_errors=True)
         made.mkdir()
-        _write(results, made)
+        write(made)
         _swap(made, pages)
     except OSError as error:
         message = f"the pages cannot be written to {pages}: {error.strerror}"
@@ -63,6 +78,7 @@ def all_pages(results: Results) -> tuple[Page, ...]:
     """Return every page of these results, in the order of the list at their top."""
     return (
         dates.page(results),
+        this_week.page(results),
         *style.pages(results),
         back_test.page(results),
         data.page(results),
@@ -71,20 +87,26 @@ def all_pages(results: Results) -> tuple[Page, ...]:
 
 
 def _write(results: Results, folder: Path) -> None:
+    write_pages(all_pages(results), frame(results), folder)
+    write_csv(results.best_before.with_columns(LENGTHS.round(1)), folder / "data/best_before.csv")
+    write_csv(results.shelf_life.with_columns(LENGTHS.round(1)), folder / "data/shelf_life.csv")
+
+
+def write_pages(pages: Iterable[Page], around: Frame, folder: Path) -> None:
+    """Write pages with their tables as CSV, and what they need to be shown, into a folder."""
     templates = environment()
     templates.globals.update(
-        frame=frame(results), flavour_date=words.FLAVOUR_DATE, no_validation=words.NO_VALIDATION
+        frame=around, flavour_date=words.FLAVOUR_DATE, no_validation=words.NO_VALIDATION
     )
-    for page in all_pages(results):
+    for page in pages:
         html = templates.get_template(page.template).render(page=page, **page.context)
         (folder / page.file).write_text(html, encoding="utf-8", newline="\n")
         for table in page.tables:
             write_csv(table.frame, folder / table.file)
-    write_csv(results.best_before.with_columns(LENGTHS.round(1)), folder / "data/best_before.csv")
-    write_csv(results.shelf_life.with_columns(LENGTHS.round(1)), folder / "data/shelf_life.csv")
     sheet = theme.scheme_css() + (ASSETS / "style.css").read_text(encoding="utf-8")
     (folder / "style.css").write_text(sheet, encoding="utf-8", newline="\n")
-    shutil.copyfile(ASSETS / "charts.js", folder / "charts.js")
+    for script in ("charts.js", "written.js"):
+        shutil.copyfile(ASSETS / script, folder / script)
     bundle = vl_convert.javascript_bundle("window.vegaEmbed = vegaEmbed;")
     (folder / "vega.js").write_text(
         f"(() => {{\n{bundle}\n}})();\n", encoding="utf-8", newline="\n"
@@ -102,10 +124,36 @@ def _check_ours(pages: Path) -> None:
 
 
 def _swap(made: Path, pages: Path) -> None:
-    """Put the new folder in the old one's place."""
-    old = pages.with_name(f".{pages.name}.{os.getpid()}.old")
-    shutil.rmtree(old, ignore_errors=True)
-    if pages.exists():
+    """Put the new folder in the old one's place, in one step where the system has one."""
+    if not pages.exists():
+        made.rename(pages)
+    elif not _exchanged(made, pages):
+        old = _old(pages)
         pages.rename(old)
-    made.rename(pages)
+        try:
+            made.rename(pages)
+        except OSError:
+            old.rename(pages)
+            raise
+        shutil.rmtree(old, ignore_errors=True)
+
+
+def _exchanged(made: Path, pages: Path) -> bool:
+    """Exchange two folders in one step: Linux can, Python has no call for it."""
+    if sys.platform != "linux":
+        return False
+    renameat2 = getattr(ctypes.CDLL(None), "renameat2", None)
+    new, old = (os.fsencode(path.absolute()) for path in (made, pages))
+    return renameat2 is not None and renameat2(0, new, 0, old, _EXCHANGE) == 0
+
+
+def _bring_back(pages: Path) -> None:
+    """Undo a swap in two steps that was cut between them."""
+    old = _old(pages)
+    if old.exists() and not pages.exists():
+        old.rename(pages)
     shutil.rmtree(old, ignore_errors=True)
+
+
+def _old(pages: Path) -> Path:
+    return pages.with_name(f".{pages.name}.old")

@@ -318,6 +318,36 @@ def oxygen_by_lot(lots: pl.DataFrame, colours: Mapping[str, str]) -> dict[str, A
     return theme.finished([chart], height=240)
 
 
+def oxygen_by_format(rows: pl.DataFrame) -> dict[str, Any]:
+    """Return the median total package oxygen of each row, with the middle half of its lots.
+
+    Args:
+        rows: `published.format_oxygen` with a column `row`, in the order in which it is shown.
+    """
+    shown = rows.select("row", "lots", "median_ppb", "lower_quartile_ppb", "upper_quartile_ppb")
+    base = alt.Chart(_data(shown))
+    row = alt.Y("row:N", sort=shown["row"].to_list(), title=None, axis=LINES)
+    title = alt.Axis(title="Total package oxygen, ppb", tickCount=5)
+
+    def along(column: str) -> alt.X:
+        return alt.X(f"{column}:Q", axis=title, scale=alt.Scale(zero=True))
+
+    layers = [
+        base.mark_bar(height=11, opacity=0.3, color=theme.FORECAST).encode(
+            along("lower_quartile_ppb"), row, x2="upper_quartile_ppb:Q"
+        ),
+        base.mark_point(filled=True, size=80, opacity=1, color=INK).encode(
+            along("median_ppb"),
+            row,
+            tooltip=[
+                alt.Tooltip("median_ppb:Q", title="median, ppb", format=".0f"),
+                alt.Tooltip("lots:Q", title="lots"),
+            ],
+        ),
+    ]
+    return theme.finished(layers, height=TALL_ROW * shown.height)
+
+
 def calibration(bands: pl.DataFrame) -> dict[str, Any]:
     """Return the share rejected by the share expected, with counts, and where both are equal.
 

@@ -124,13 +124,18 @@ class Page:
 
 @dataclass(frozen=True)
 class Frame:
-    """What all pages share: whose they are, the run they show, and the list of pages."""
+    """What all pages share: whose they are, the run they show, and the list of pages.
+
+    `data` and `method` are the pages of what came in and of the method; empty where there is none.
+    """
 
     brewery: str
     run: str
     sheet: str
     question: str
     links: tuple[tuple[str, str], ...] = field(default=())
+    data: str = "data.html"
+    method: str = "method.html"
 
 
 def style_files(results: Results) -> dict[str, str]:
@@ -153,6 +158,7 @@ def frame(results: Results) -> Frame:
     run = results.newest_run
     links = (
         ("index.html", "Dates"),
+        ("this-week.html", "This week"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
         ("back-test.html", "Back-test"),
         ("data.html", "Data"),

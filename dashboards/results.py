@@ -39,6 +39,7 @@ class Results:
     parameters: pl.DataFrame
     laws: pl.DataFrame
     lot_oxygen: pl.DataFrame
+    format_oxygen: pl.DataFrame
     flagged_sessions: pl.DataFrame
     cautions: pl.DataFrame
     attention: pl.DataFrame
@@ -56,9 +57,18 @@ class Results:
     routes: pl.DataFrame
     loads: pl.DataFrame
     files: pl.DataFrame
+    files_out: pl.DataFrame
     row_counts: pl.DataFrame
     set_aside: pl.DataFrame
     mentions: pl.DataFrame
+    this_week: pl.DataFrame
+    week_pulls: pl.DataFrame
+    week_tastings: pl.DataFrame
+    week_meter_checks: pl.DataFrame
+    week_retained: pl.DataFrame
+    week_late_files: pl.DataFrame
+    week_ago: pl.DataFrame
+    date_changes: pl.DataFrame
 
     @property
     def newest_run(self) -> dict[str, Any] | None:

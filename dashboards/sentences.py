@@ -116,14 +116,19 @@ class Route:
 
 
 def routes(results: Results) -> dict[str, Route]:
-    """Return every route that a date or the routes table names."""
+    """Return every route that a date, of now or a week ago, or the routes table names."""
     stages: dict[str, list[Cells]] = {
         route: list(group)
         for route, group in groupby(
             results.routes.sort("route", "stage_no").iter_rows(named=True), lambda s: s["route"]
         )
     }
-    named = {*stages, *results.dates["route"], *results.beer_dates["route"]}
+    named = {
+        *stages,
+        *results.dates["route"],
+        *results.beer_dates["route"],
+        *results.date_changes["route"],
+    }
     return {name: _route(name, stages.get(name, [])) for name in sorted(named)}
 
 

@@ -20,6 +20,22 @@ MINUS = "\N{MINUS SIGN}"
 # Not from the locale, so that the same store gives the same pages on every machine.
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
+NUMBERS = (
+    "no",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+)
+
 GLASSES = {
     2: "two",
     3: "three",
@@ -126,6 +142,24 @@ def days(value: float | None) -> str:
 def count(number: int, noun: str) -> str:
     """Return a number with its noun in the right number: `1 lot`, `4 lots`."""
     return f"{whole(number)}{NBSP}{noun}{'' if number == 1 else 's'}"
+
+
+def counted(number: int, noun: str, one: str, more: str) -> str:
+    """Return how many do what, small numbers in letters: `three pulls are due`.
+
+    Args:
+        number: How many; `no pull is due` for none.
+        noun: What is counted, one of it.
+        one: What one does.
+        more: What several do.
+    """
+    plural = "" if number < 2 else "s"  # noqa: PLR2004 - one is no plural, nor is none here
+    return f"{in_letters(number)}{NBSP}{noun}{plural} {more if plural else one}"
+
+
+def in_letters(number: int) -> str:
+    """Return a small number as a word, another in figures: `no`, `three`, `13`."""
+    return NUMBERS[number] if number < len(NUMBERS) else whole(number)
 
 
 def percent(share: float) -> str:

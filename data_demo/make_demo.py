@@ -14,9 +14,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import polars as pl
-import xlsxwriter  # type: ignore[import-untyped] # it ships none
+import xlsxwriter
 
 from data_demo import make_demo_faults as faults
+from data_demo.make_demo_samples import untasted_samples
 from data_demo.simulate import DEMO_SEED, simulate
 
 if TYPE_CHECKING:
@@ -198,6 +199,7 @@ def demo_files() -> dict[str, bytes]:
         verdict=pl.col("verdict").replace_strict(_WORDS),
         stale=pl.col("scores").str.json_path_match("$.stale").cast(pl.Float64),
     )
+    tables["samples"] = pl.concat([tables["samples"], untasted_samples()], how="diagonal")
     first_quarter = _csv(_oxygen_2026_q1(_quarter(tables["oxygen"], 2026, 1)))
     return {
         "inbox/cellar.xlsx": _workbook(_sheets(tables, _CELLAR)),

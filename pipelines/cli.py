@@ -6,6 +6,7 @@ Everything heavy is imported inside the command that needs it, so that help come
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 from typing import Annotated
@@ -14,7 +15,7 @@ import typer
 
 from analysis.errors import AnalysisError
 from dashboards.errors import DashboardError
-from pipelines.commands import daily
+from pipelines.commands import backup, corrections, daily, group, schedule, template
 from pipelines.errors import PipelineError
 
 app = typer.Typer(
@@ -31,6 +32,10 @@ def main() -> None:
     """Run the command; a foreseen failure is one message on standard error and exit code 1."""
     # One thread for small matrices: quicker beside other work, and the same digits every time.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # A name in letters that a Windows pipe does not have must not end the night.
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     try:
         app()
     except (PipelineError, AnalysisError, DashboardError) as error:
@@ -56,5 +61,23 @@ def _options(
     pass
 
 
-for command in (daily.run, daily.load, daily.fit, daily.publish, daily.check, daily.demo):
+for command in (
+    daily.run,
+    daily.load,
+    daily.fit,
+    daily.publish,
+    daily.check,
+    schedule.schedule,
+    template.template,
+    backup.backup,
+    backup.restore,
+    group.group,
+    corrections.history,
+    corrections.forget,
+    daily.demo,
+):
     app.command()(command)
+
+
+if __name__ == "__main__":
+    main()

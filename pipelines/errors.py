@@ -3,7 +3,8 @@
     PipelineError
     ├── ConfigError   the configuration file is missing or says something unknown
     ├── ReadError     a file cannot be read at all
-    └── StoreError    the database is busy, newer than this code, or damaged
+    ├── StoreError    the database is busy, newer than this code, or damaged
+    └── ComputeError  the workers of `[compute]` cannot be reached or used
 
 The command prints the sentence and exits 1. Anything else is a bug and keeps its traceback.
 """
@@ -23,3 +24,7 @@ class ReadError(PipelineError):
 
 class StoreError(PipelineError):
     """The database cannot be opened, migrated or written."""
+
+
+class ComputeError(PipelineError):
+    """The workers that the configuration names cannot be reached, do not fit, or went away."""

@@ -32,7 +32,6 @@ from analysis.survival.aft import fit_aft
 from analysis.survival.laws import LAWS, LOGLOGISTIC, LOGNORMAL, WEIBULL, Law
 from analysis.survival.turnbull import turnbull
 from data_demo.simulate import simulate
-from tests.bench_intake import intake
 from tests.calibration import ROUTES, Brewery, Setting
 
 if TYPE_CHECKING:
@@ -160,5 +159,5 @@ if __name__ == "__main__":
     npmle()
     staling()
     whole_assessment()
-    intake()
     command()
+    subprocess.run([sys.executable, "-m", "tests.bench_intake"], check=True)  # its own memory

@@ -6,6 +6,7 @@ import re
 import subprocess
 import sys
 import tomllib
+from dataclasses import asdict, fields
 from pathlib import Path
 
 import pytest
@@ -95,7 +96,14 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "fit",
         "publish",
         "check",
+        "schedule",
         "demo",
+        "backup",
+        "restore",
+        "template",
+        "group",
+        "history",
+        "forget",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 
@@ -107,8 +115,13 @@ def test_the_demo_configuration_shows_every_key() -> None:
     config = load_config(path)
     for section, held in config.settings().items():
         assert section in shown, section
-        if section in {"attributes", "columns", "words"}:
+        if section in {"attributes", "columns", "files", "words"}:
             assert shown[section], section
         else:
             assert held.keys() <= shown[section].keys(), section
-    assert shown["paths"].keys() == {"inbox", "database", "pages"}
+    assert shown["paths"].keys() == {"inbox", "database", "pages", "set_aside"}
+    assert shown["intake"].keys() == asdict(config.site.limits).keys()
+    (layout,) = config.site.layouts
+    assert shown["files"][layout.files].keys() == asdict(layout).keys() - {"files"}
+    assert shown["compute"].keys() == {"runner", "workers", "scheduler"}
+    assert shown["schedule"].keys() == {field.name for field in fields(config.schedule)}

@@ -45,10 +45,10 @@ KNOWS_NOTHING_OF = {
 }
 # From the bottom up: a part imports from rows below its own, never from its siblings.
 ROWS_OF_ANALYSIS = (
-    ("errors",),
+    ("errors", "each"),
     ("units",),
     ("intervals",),
-    ("survival", "kinetics", "oxygen", "control", "panel"),
+    ("survival", "kinetics", "oxygen", "control", "panel", "week"),
     ("staling",),
     ("dating",),
     ("cases",),

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from analysis.dating.policy import Policy
+    from analysis.each import Each
 
 
 @dataclass(frozen=True)
@@ -60,7 +61,10 @@ class Assessment:
 
 
 def assess(
-    tables: Mapping[str, pl.DataFrame], policy: Policy, assumptions: Assumptions
+    tables: Mapping[str, pl.DataFrame],
+    policy: Policy,
+    assumptions: Assumptions,
+    each: Each = map,
 ) -> Assessment:
     """Fit the staling model and date every beer in every format on every route.
 
@@ -69,6 +73,7 @@ def assess(
             route_stages and limits.
         policy: the brewery's rule for its dates.
         assumptions: what holds where the tables do not say.
+        each: spreads the laws of the fit.
 
     Returns:
         The assessment. Data that give no estimate are no error: its reason says why, and every
@@ -95,7 +100,7 @@ def assess(
         shrunk,
         before_placing_c=assumptions.before_placing_c,
     )
-    model, reason = _fitted(evidence)
+    model, reason = _fitted(evidence, each)
     routes = routes_of(tables["routes"], tables["route_stages"])
     limits = tables["limits"]
     cells = cells_of(evidence, model, beers, formats, policy, failure=reason)
@@ -164,8 +169,8 @@ def shrunk_doses(
     )
 
 
-def _fitted(evidence: Evidence) -> tuple[StalingModel | None, str | None]:
+def _fitted(evidence: Evidence, each: Each) -> tuple[StalingModel | None, str | None]:
     try:
-        return fit_staling(evidence), None
+        return fit_staling(evidence, each=each), None
     except NotEstimable as error:
         return None, str(error)

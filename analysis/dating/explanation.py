@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from analysis.dating.policy import Policy
+    from analysis.each import Each
     from analysis.staling.model import StalingModel
     from analysis.staling.scores import AttributeScale
 
@@ -30,6 +31,7 @@ def explain(
     tables: Mapping[str, pl.DataFrame],
     policy: Policy,
     attributes: Mapping[str, AttributeScale],
+    each: Each = map,
 ) -> dict[str, pl.DataFrame]:
     """Tabulate what stands behind the dates of a fit.
 
@@ -38,12 +40,13 @@ def explain(
         tables: the input tables; changes and tastings are used.
         policy: the brewery's rule for its dates.
         attributes: how each scored attribute is scored.
+        each: spreads the lots of the back-test.
 
     Returns:
         The result tables by name.
     """
     share, confidence = policy.share_rejected, policy.confidence
-    tested = back_test(model)
+    tested = back_test(model, each)
     read = treatments(model, share, confidence)
     changed = lots_changed(model.evidence, tables["changes"])
     return {

@@ -9,6 +9,8 @@ import polars as pl
 from analysis.dating.policy import LOW_ALCOHOL_REASON
 from analysis.dating.rounding import BestBefore
 from analysis.dating.shelf_life import date_of, limits_of, oldest_tasted
+from analysis.staling.checks import REAL_TIME_C
+from analysis.staling.evidence import AGED
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -250,9 +252,7 @@ def _of_style(
     style: str, routes: Sequence[Route], evidence: Evidence, asked_since: date | None
 ) -> list[_Caution]:
     """List the cautions that hold for a style in every format."""
-    stored = evidence.servings.filter(
-        pl.col("aged") & (pl.col("verdict") != "not sure") & (pl.col("style") == style)
-    )
+    stored = evidence.servings.filter(AGED & (pl.col("style") == style))
     temperatures = stored["storage_temp_c"].unique()
     holds = {
         "one temperature": len(temperatures) == 1,
@@ -281,8 +281,5 @@ def _kept_to_its_date(stored: pl.DataFrame, evidence: Evidence) -> bool:
     old = (
         pl.col("packaged_on") + pl.duration(days=pl.col("age_days").cast(pl.Int64))
         >= pl.col("best_before")
-    ) & (pl.col("storage_temp_c") <= _WARMEST_REAL_TIME_C)
+    ) & (pl.col("storage_temp_c") <= REAL_TIME_C[1])
     return bool(dated.select(old.any()).item())
-
-
-_WARMEST_REAL_TIME_C = 25.0

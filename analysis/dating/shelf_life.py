@@ -16,6 +16,7 @@ import polars as pl
 from analysis.dating.policy import LOW_ALCOHOL_REASON
 from analysis.dating.rounding import BestBefore, best_before
 from analysis.kinetics.history import day_at
+from analysis.staling.evidence import AGED
 from analysis.staling.predict import Cells, cells
 
 if TYPE_CHECKING:
@@ -140,7 +141,7 @@ def cells_of(
     }
     kinds = dict(formats.select("format", "kind").iter_rows())
     asked = sorted({*SHARES, policy.share_rejected})
-    counted = evidence.servings.filter(pl.col("aged") & (pl.col("verdict") != "not sure"))
+    counted = evidence.servings.filter(AGED)
     made = []
     for (style, format_), lots in evidence.lots.group_by(["style", "format"], maintain_order=True):
         tasted = counted.filter((pl.col("style") == style) & (pl.col("format") == format_))
@@ -199,9 +200,8 @@ def _oxygen_from(lots: pl.DataFrame) -> str:
 def oldest_tasted(evidence: Evidence, style: str, temp_c: float) -> float | None:
     """Return the age of the oldest beer of a style tasted from storage at about `temp_c`, days."""
     near = evidence.servings.filter(
-        pl.col("aged")
+        AGED
         & (pl.col("style") == style)
-        & (pl.col("verdict") != "not sure")
         & ((pl.col("storage_temp_c") - temp_c).abs() <= ABOUT_THE_TEMPERATURE_C)
     )
     return None if near.is_empty() else float(near["age_days"].to_numpy().max())

@@ -10,18 +10,23 @@ import polars as pl
 from scipy import optimize, stats
 
 from analysis.errors import NotConverged
-from analysis.kinetics.arrhenius import acceleration, arrhenius_slope
-from analysis.staling.design import ASSESSOR, BATCH, LOT, Term
+from analysis.kinetics.arrhenius import arrhenius_slope
+from analysis.staling.clock import equivalent_days
+from analysis.staling.design import ASSESSOR, BATCH, LOT, Term, designed
+from analysis.staling.evidence import AGED
 from analysis.staling.laplace import Laplace
-from analysis.staling.model import SEED, LawDraws, designed, redraw
-from analysis.staling.predict import cells
+from analysis.staling.model import SEED, LawDraws, redraw
+from analysis.staling.predict import cells_under
 from analysis.staling.verdicts import error_share
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from analysis.each import Each
+    from analysis.staling.design import Layout
     from analysis.staling.laplace import Mode
     from analysis.staling.model import StalingModel
+    from analysis.survival.laws import Law
 
     Array = NDArray[np.float64]
 
@@ -29,9 +34,9 @@ REAL_TIME_C = (15.0, 25.0)
 _COLD_C = 8.0
 _UNIT_SLOPE = 0.02  # mol/kJ: about 4 °C and 35 °C lie one unit from 20 °C
 _DRAWS = 300
+_LOTS_A_PART = 8  # a lot takes 40 to 250 ms, too little to be worth sending
 _BANDS = 10
 _ENOUGH = 0.5
-_COUNTED = pl.col("aged") & (pl.col("verdict") != "not sure")
 _CURVATURE = {"statistic": pl.Float64, "p_value": pl.Float64, "ratio_cold": pl.Float64}
 
 
@@ -114,9 +119,9 @@ def real_time(model: StalingModel, confidence: float) -> pl.DataFrame:
     rows = []
     for (style,), glasses in kept.group_by("style", maintain_order=True):
         warm = every.filter((pl.col("style") == style) & (pl.col("storage_temp_c") > high))
-        if warm.is_empty() or _chance(model, str(style), warm, mode, best).max() < _ENOUGH:
+        if warm.is_empty() or _chance(layout, str(style), warm, mode, best).max() < _ENOUGH:
             continue
-        seen = rng.binomial(1, _of_these_lots(model, str(style), glasses, mode, drawn, rng))
+        seen = rng.binomial(1, _of_these_lots(layout, str(style), glasses, mode, drawn, rng))
         asked = (0.5, 1.0 - confidence, confidence)
         middle, lower, upper = np.quantile(seen.sum(axis=1), asked)
         rejected = int(glasses["rejected"].sum())
@@ -126,7 +131,7 @@ def real_time(model: StalingModel, confidence: float) -> pl.DataFrame:
 
 
 def _of_these_lots(
-    model: StalingModel,
+    layout: Layout,
     style: str,
     glasses: pl.DataFrame,
     mode: Mode,
@@ -138,7 +143,7 @@ def _of_these_lots(
     lot_of = np.unique(places.to_numpy(), return_inverse=True)[1]
     spread = np.hypot(draws.spreads[:, LOT], draws.spreads[:, BATCH])[:, None]
     lots = spread * rng.standard_normal((len(draws.params), int(lot_of.max()) + 1))
-    return _chance(model, style, glasses, mode, draws, of_lot=lots[:, lot_of])
+    return _chance(layout, style, glasses, mode, draws, of_lot=lots[:, lot_of])
 
 
 @dataclass(frozen=True)
@@ -155,30 +160,74 @@ class BackTest:
     calibration: pl.DataFrame
 
 
-def back_test(model: StalingModel) -> BackTest:
+@dataclass(frozen=True)
+class LotsLeftOut:
+    """A few lots, each to be predicted by a fit that has not seen it: one part of a back-test.
+
+    Attributes:
+        series: as `designed` returns them.
+        layout: likewise.
+        law: the law of the whole fit.
+        spreads: its spreads, shape (4,).
+        start: its effects, from which each fit starts, shape (k,).
+        lots: the glasses of each lot.
+    """
+
+    series: pl.DataFrame
+    layout: Layout
+    law: Law
+    spreads: Array
+    start: Array
+    lots: tuple[pl.DataFrame, ...]
+
+    def __str__(self) -> str:
+        """Name the part for a person."""
+        names = list(dict.fromkeys(glasses["lot"][0] for glasses in self.lots))
+        return f"{'lot' if len(names) == 1 else 'lots'} {', '.join(names)} left out"
+
+
+def back_test(model: StalingModel, each: Each = map) -> BackTest:
     """Leave out one lot at a time, refit at the model's spreads, and predict its verdicts.
 
     The baseline says that every beer keeps to its printed date: fresh before it, stale after it,
     whatever the temperature; it is compared on beer kept at 25 °C or below of lots that have one.
+
+    Args:
+        model: the fit.
+        each: spreads the lots, a few at a time.
     """
     series, layout = designed(model.evidence)
-    spreads = np.exp(model.best.log_spreads)
-    start = model.best.mode.effects
+    spreads, start = np.exp(model.best.log_spreads), model.best.mode.effects
+    lots = _glasses(model).partition_by("lot", "format", maintain_order=True)
+    parts = [
+        LotsLeftOut(
+            series, layout, model.law, spreads, start, tuple(lots[first : first + _LOTS_A_PART])
+        )
+        for first in range(0, len(lots), _LOTS_A_PART)
+    ]
+    predicted = [glasses for part in each(predict_left_out, parts) for glasses in part]
+    return _scored(pl.concat(predicted) if predicted else None)
+
+
+def predict_left_out(part: LotsLeftOut) -> list[pl.DataFrame]:
+    """Predict the glasses of each lot from the others; none of a lot whose fit did not settle."""
+    layout = part.layout
     predicted = []
-    for (lot, format_), glasses in _glasses(model).group_by("lot", "format", maintain_order=True):
-        rest = series.filter((pl.col("lot") != lot) | (pl.col("format") != format_))
+    for glasses in part.lots:
+        lot, format_ = glasses.select("lot", "format").row(0)
+        rest = part.series.filter((pl.col("lot") != lot) | (pl.col("format") != format_))
         if rest.is_empty():
             continue
-        laplace = Laplace(rest, layout, model.law)
+        laplace = Laplace(rest, layout, part.law)
         try:
-            mode = laplace.mode(spreads, (start, np.zeros(len(laplace.first_of_lot))))
+            mode = laplace.mode(part.spreads, (part.start, np.zeros(len(laplace.first_of_lot))))
         except NotConverged:
             continue
-        one = LawDraws(model.law, mode.effects[None, :], spreads[None, :])
+        one = LawDraws(part.law, mode.effects[None, :], part.spreads[None, :])
         style = glasses["style"][0]
-        chance = _chance(model, style, glasses, mode, one, known_assessors=True)[0]
-        predicted.append(glasses.with_columns(chance=chance, **_errors(model, glasses, mode)))
-    return _scored(pl.concat(predicted) if predicted else None)
+        chance = _chance(layout, style, glasses, mode, one, known_assessors=True)[0]
+        predicted.append(glasses.with_columns(chance=chance, **_errors(layout, glasses, mode)))
+    return predicted
 
 
 def _scored(glasses: pl.DataFrame | None) -> BackTest:
@@ -229,7 +278,7 @@ def _glasses(model: StalingModel) -> pl.DataFrame:
     """Every glass of aged beer with an answer, its dose, and whether it was past its date."""
     age = pl.duration(days=pl.col("age_days").cast(pl.Int64))
     return (
-        model.evidence.servings.filter(_COUNTED & pl.col("style").is_in(model.layout.styles))
+        model.evidence.servings.filter(AGED & pl.col("style").is_in(model.layout.styles))
         .join(
             model.evidence.lots.select("lot", "format", "log_dose", "best_before"),
             on=["lot", "format"],
@@ -244,8 +293,7 @@ def _glasses(model: StalingModel) -> pl.DataFrame:
     )
 
 
-def _errors(model: StalingModel, glasses: pl.DataFrame, mode: Mode) -> dict[str, Array]:
-    layout = model.layout
+def _errors(layout: Layout, glasses: pl.DataFrame, mode: Mode) -> dict[str, Array]:
     who = np.array([layout.assessors.index(a) for a in glasses["assessor"]])
     alarm, miss = mode.effects[layout.false_alarm], mode.effects[layout.miss]
     return {
@@ -255,7 +303,7 @@ def _errors(model: StalingModel, glasses: pl.DataFrame, mode: Mode) -> dict[str,
 
 
 def _chance(
-    model: StalingModel,
+    layout: Layout,
     style: str,
     glasses: pl.DataFrame,
     mode: Mode,
@@ -269,29 +317,18 @@ def _chance(
     Assessors may be known by their effect at the mode, or lots by an effect for each draw and
     glass; who is not known is averaged over.
     """
-    drawn = cells(
-        model,
-        style,
-        glasses["format"].to_list(),
-        glasses["log_dose"].to_numpy(),
-        draws=[draws],
+    drawn = cells_under(
+        [draws], layout, style, glasses["format"].to_list(), glasses["log_dose"].to_numpy()
     )
-    energy = drawn.activation_energy[:, None]
-    before, stored = (
-        acceleration(glasses[name].to_numpy()[None, :], energy)
-        for name in ("before_temp_c", "storage_temp_c")
-    )
-    log_age = np.log(
-        glasses["before_days"].to_numpy() * before + glasses["stored_days"].to_numpy() * stored
-    )
+    log_age = np.log(equivalent_days(glasses, drawn.activation_energy[:, None]))
     part = drawn.parts[0]
     if known_assessors:
-        who = [model.layout.assessors.index(a) for a in glasses["assessor"]]
-        log_age = log_age - mode.effects[model.layout.assessor][who]
+        who = [layout.assessors.index(a) for a in glasses["assessor"]]
+        log_age = log_age - mode.effects[layout.assessor][who]
         part = part.with_between(np.hypot(draws.spreads[:, LOT], draws.spreads[:, BATCH]))
     if of_lot is not None:
         log_age = log_age - of_lot
         part = part.with_between(draws.spreads[:, ASSESSOR])
     stale = part.expected(log_age - part.location)[0]
-    errors = _errors(model, glasses, mode)
+    errors = _errors(layout, glasses, mode)
     return np.asarray(errors["alpha"] + (1.0 - errors["alpha"] - errors["delta"]) * stale)

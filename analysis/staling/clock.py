@@ -17,12 +17,27 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analysis.kinetics.arrhenius import arrhenius_slope
+from analysis.kinetics.arrhenius import acceleration, arrhenius_slope
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    import polars as pl
+    from numpy.typing import ArrayLike, NDArray
 
     Array = NDArray[np.float64]
+
+
+def equivalent_days(samples: pl.DataFrame, activation_energy: ArrayLike) -> Array:
+    """Return the equivalent ages of n samples, days at 20 °C.
+
+    Args:
+        samples: before_days, before_temp_c, stored_days, storage_temp_c.
+        activation_energy: Ea in kJ/mol, of a shape that broadcasts with (n,).
+    """
+    before, stored = (
+        samples[days].to_numpy() * acceleration(samples[temp].to_numpy(), activation_energy)
+        for days, temp in (("before_days", "before_temp_c"), ("stored_days", "storage_temp_c"))
+    )
+    return np.asarray(before + stored)
 
 
 @dataclass(frozen=True)

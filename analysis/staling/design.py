@@ -19,16 +19,18 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+import polars as pl
 from scipy.special import logit
 
+from analysis.errors import NotEstimable
 from analysis.staling.verdicts import MOST_WRONG
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    import polars as pl
     from numpy.typing import NDArray
 
+    from analysis.staling.evidence import Evidence
     from analysis.survival.laws import Law
 
     Array = NDArray[np.float64]
@@ -231,3 +233,22 @@ class Layout:
         location[:, self.assessor] = own
         errors = np.column_stack([np.ones(number), own])
         return location, energy, np.ones((number, 1)), errors, errors
+
+
+def designed(evidence: Evidence, extra: tuple[Term, ...] = ()) -> tuple[pl.DataFrame, Layout]:
+    """Return the series that can be fitted, and the layout of their parameters.
+
+    Raises:
+        NotEstimable: there are no verdicts on aged beer, or nothing was rejected.
+    """
+    aged = evidence.series.filter("aged")
+    if aged.is_empty():
+        message = "no aged beer has a verdict: the samples and tastings tables would fill this"
+        raise NotEstimable(message)
+    if not aged["rejected"].explode().any():
+        message = "nothing was rejected yet: older or warmer samples would show when staling begins"
+        raise NotEstimable(message)
+    styles = tuple(aged["style"].unique().sort())
+    series = evidence.series.filter(pl.col("style").is_in(styles))
+    formats = tuple(evidence.lots["format"].unique().sort())
+    return series, Layout(styles, formats, tuple(series["assessor"].unique().sort()), extra)

@@ -8,10 +8,10 @@ import numpy as np
 import polars as pl
 
 from analysis.errors import NotConverged
-from analysis.staling.design import Term
+from analysis.staling.design import Term, designed
 from analysis.staling.evidence import REFERENCE_DOSE_PPB
 from analysis.staling.laplace import Laplace
-from analysis.staling.model import designed, redraw
+from analysis.staling.model import redraw
 from analysis.staling.predict import cells
 from analysis.staling.treatments import tasted_lots
 

@@ -1,8 +1,8 @@
 """What the tastings say, joined with what is known of each beer, lot and sample.
 
 Ages count from packaging. An aged sample first stood `before_days` at `before_temp_c` and then
-`stored_days` at its storage temperature. Servings of fresh beer (role `fresh`, or pulled on the day
-they were placed) measure false alarms and never bracket an age.
+`stored_days` at its storage temperature. Servings of fresh beer (role `fresh`, or of no age at all)
+measure false alarms and never bracket an age.
 """
 
 from __future__ import annotations
@@ -17,7 +17,12 @@ from analysis.intervals import widest_brackets
 from analysis.oxygen.dose import DOSE_DAYS
 from analysis.staling.verdicts import MOST_WRONG
 
+ANSWERED = pl.col("verdict") != "not sure"
+AGED = pl.col("aged") & ANSWERED
+"""Servings that tell something of age: accepts and rejects of aged beer."""
+
 REFERENCE_DOSE_PPB = 60.0
+_FRESH = (pl.col("role") == "fresh") & ANSWERED
 _FLAGGED_SHARE = 1 / 3
 _SURE = 0.05
 _SERIES = [
@@ -51,9 +56,8 @@ class Evidence:
             rejections, dose_ppb, log_dose = log(dose / 60 ppb).
         uninformative: series rejected first and accepted last, by style: style, series.
         lots: one row a lot and format: style, beer, lot, format, batch, packaged_on, best_before,
-            line, trial, total_oxygen_ppb, dose_ppb (never missing),
-            oxygen_from (measured, cell, format,
-            assumed), dose_log = log(dose / 60 ppb).
+            line, trial, total_oxygen_ppb, dose_ppb (never missing), oxygen_from (measured, cell,
+            format, assumed), log_dose = log(dose / 60 ppb).
         astray: assessors left out, who reject fresh beer more often than any false alarm explains.
         impossible: samples left out, placed before packaging or pulled before they were placed.
     """
@@ -113,9 +117,9 @@ def gather(
     )
     astray = _astray(servings)
     servings = servings.filter(~pl.col("assessor").is_in(astray))
-    answers = servings.filter(
-        pl.col("role").is_in(["aged", "fresh"]) & (pl.col("verdict") != "not sure")
-    ).with_columns(rejected=pl.col("verdict") == "reject")
+    answers = servings.filter(pl.col("role").is_in(["aged", "fresh"]) & ANSWERED).with_columns(
+        rejected=pl.col("verdict") == "reject"
+    )
     brackets = widest_brackets(answers.filter("aged"), by=_SERIES, age="stored_days")
     says_nothing = (pl.col("lower") == 0.0) & pl.col("upper").is_null()
     doses = dosed.select("lot", "format", "dose_ppb", "log_dose")
@@ -134,11 +138,10 @@ def gather(
 def _samples(samples: pl.DataFrame, dosed: pl.DataFrame, before_placing_c: float) -> pl.DataFrame:
     """Join samples with their lots and tell their ages.
 
-    Aged beer tasted on the day it was placed has stood in its earlier storage alone: that is where
-    its days count.
+    Beer pulled on the day it was placed has stood in its earlier storage alone: that is where its
+    days count.
     """
-    fields = ["storage_temp_c", "stored_days", "before_days"]
-    placed_now = (pl.col("role") == "aged") & (pl.col("stored_days") == 0)
+    placed_now = pl.col("stored_days") == 0
     return (
         samples.select(
             "sample",
@@ -160,10 +163,9 @@ def _samples(samples: pl.DataFrame, dosed: pl.DataFrame, before_placing_c: float
         )
         .with_columns(age_days=pl.col("before_days") + pl.col("stored_days"))
         .with_columns(
-            pl.when(placed_now).then(moved).otherwise(pl.col(name)).alias(name)
-            for name, moved in zip(
-                fields, [pl.col("before_temp_c"), pl.col("before_days"), pl.lit(0.0)], strict=True
-            )
+            storage_temp_c=pl.when(placed_now).then("before_temp_c").otherwise("storage_temp_c"),
+            stored_days=pl.when(placed_now).then("before_days").otherwise("stored_days"),
+            before_days=pl.when(placed_now).then(0.0).otherwise("before_days"),
         )
         .with_columns(aged=(pl.col("role") == "aged") & (pl.col("stored_days") > 0))
         .sort("sample")
@@ -182,7 +184,7 @@ def _astray(servings: pl.DataFrame) -> list[str]:
     suspect, not the people.
     """
     fresh = (
-        servings.filter((pl.col("role") == "fresh") & (pl.col("verdict") != "not sure"))
+        servings.filter(_FRESH)
         .group_by("assessor")
         .agg(glasses=pl.len(), rejected=(pl.col("verdict") == "reject").sum())
         .cast({"glasses": pl.Int64, "rejected": pl.Int64})
@@ -260,7 +262,7 @@ def flagged_sessions(servings: pl.DataFrame) -> pl.DataFrame:
         session, tasted_on, fresh_tasted, fresh_rejected; sorted by day. Suspect the sample first.
     """
     return (
-        servings.filter((pl.col("role") == "fresh") & (pl.col("verdict") != "not sure"))
+        servings.filter(_FRESH)
         .group_by("session")
         .agg(
             tasted_on=pl.col("tasted_on").min(),

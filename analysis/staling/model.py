@@ -17,7 +17,7 @@ import numpy as np
 import polars as pl
 from scipy import linalg, optimize
 
-from analysis.errors import NotConverged, NotEstimable
+from analysis.errors import NotConverged
 from analysis.staling.design import (
     ACTIVATION_ENERGY_RANGE,
     ASSESSOR,
@@ -27,14 +27,18 @@ from analysis.staling.design import (
     SPREADS,
     Layout,
     Term,
+    designed,
 )
 from analysis.staling.laplace import Laplace, Mode
 from analysis.staling.verdicts import error_share
 from analysis.survival.laws import LAWS, Law
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
+    from analysis.each import Each
     from analysis.staling.evidence import Evidence
 
     Array = NDArray[np.float64]
@@ -174,27 +178,35 @@ class StalingModel:
         return "fitted" if self.standard_errors[position] <= 0.5 * assumed else "prior"
 
 
-def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> StalingModel:
+def fit_staling(
+    evidence: Evidence,
+    *,
+    draws: int = DRAWS,
+    seed: int = SEED,
+    laws: Sequence[Law] = LAWS,
+    each: Each = map,
+) -> StalingModel:
     """Fit the laws and draw what their parameters may be.
 
     Args:
         evidence: series and lots.
         draws: number of parameter draws over all laws.
         seed: of the draws.
+        laws: the laws of W to compare.
+        each: spreads the laws.
 
     Raises:
         NotEstimable: there are no verdicts on aged beer, or nothing was rejected.
         NotConverged: no law settled.
     """
     series, layout = designed(evidence)
-    fits: list[LawFit] = []
-    failed: dict[str, str] = {}
-    for law in LAWS:
-        try:
-            start = fits[-1].log_spreads if fits else np.log(_START)
-            fits.append(fit_law(series, layout, law, start=start))
-        except NotConverged as error:
-            failed[law.name] = str(error)
+    tried = list(each(try_law, [LawToFit(series, layout, law) for law in laws]))
+    fits = [fit for fit in tried if isinstance(fit, LawFit)]
+    failed = {
+        law.name: str(error)
+        for law, error in zip(laws, tried, strict=True)
+        if isinstance(error, NotConverged)
+    }
     rng = np.random.default_rng(seed)
     near: list[LawFit] = []
     drawn: list[LawDraws] = []
@@ -205,7 +217,6 @@ def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> 
             drawn.append(draw(fit, draws, rng))
             near.append(fit)
         except NotConverged as error:
-            fits.remove(fit)
             failed[fit.law.name] = str(error)
     if not near:
         raise NotConverged(next(iter(failed.values())))
@@ -217,7 +228,7 @@ def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> 
         for part, weight in zip(drawn, weights, strict=True)
     )
     weight_of = dict(zip((fit.law.name for fit in near), weights, strict=True))
-    likelihood_of = {fit.law.name: fit.log_likelihood for fit in fits}
+    likelihood_of = {f.law.name: f.log_likelihood for f in fits if f.law.name not in failed}
     return StalingModel(
         best=best,
         terms=tuple(layout.terms(best.law)),
@@ -229,52 +240,45 @@ def fit_staling(evidence: Evidence, *, draws: int = DRAWS, seed: int = SEED) -> 
                 float(weight_of.get(law.name, 0.0)),
                 failed.get(law.name),
             )
-            for law in LAWS
+            for law in laws
         ),
         evidence=evidence,
     )
 
 
-def designed(evidence: Evidence, extra: tuple[Term, ...] = ()) -> tuple[pl.DataFrame, Layout]:
-    """Return the series that can be fitted, and the layout of their parameters.
+@dataclass(frozen=True)
+class LawToFit:
+    """A law with the series and the layout that `designed` returns: one part of a fit."""
 
-    Raises:
-        NotEstimable: there are no verdicts on aged beer, or nothing was rejected.
-    """
-    aged = evidence.series.filter("aged")
-    if aged.is_empty():
-        message = "no aged beer has a verdict: the samples and tastings tables would fill this"
-        raise NotEstimable(message)
-    if not aged["rejected"].explode().any():
-        message = "nothing was rejected yet: older or warmer samples would show when staling begins"
-        raise NotEstimable(message)
-    styles = tuple(aged["style"].unique().sort())
-    series = evidence.series.filter(pl.col("style").is_in(styles))
-    formats = tuple(evidence.lots["format"].unique().sort())
-    return series, Layout(styles, formats, tuple(series["assessor"].unique().sort()), extra)
+    series: pl.DataFrame
+    layout: Layout
+    law: Law
+
+    def __str__(self) -> str:
+        """Name the part for a person."""
+        return f"law {self.law.name}"
 
 
-def fit_law(
-    series: pl.DataFrame,
-    layout: Layout,
-    law: Law,
-    *,
-    start: Array | None = None,
-    extra: Array | None = None,
-) -> LawFit:
+def try_law(part: LawToFit) -> LawFit | NotConverged:
+    """Fit one law; that it did not settle is an answer too."""
+    try:
+        return fit_law(part.series, part.layout, part.law)
+    except NotConverged as error:
+        return error
+
+
+def fit_law(series: pl.DataFrame, layout: Layout, law: Law) -> LawFit:
     """Maximise one law's marginal likelihood over the spreads.
 
     Args:
         series: as `designed` returns them.
         layout: likewise.
         law: the law of W.
-        start: logs of the spreads to start from, shape (4,).
-        extra: values of the layout's further columns, shape (n, columns).
 
     Raises:
         NotConverged: the effects or the spreads did not settle.
     """
-    laplace = Laplace(series, layout, law, extra=extra)
+    laplace = Laplace(series, layout, law)
     last: list[Mode] = []
 
     def negative(log_spreads: Array) -> tuple[float, Array]:
@@ -286,7 +290,7 @@ def fit_law(
     bounds = [(_NARROWEST_LOG_SPREAD, _WIDEST_LOG_SPREAD)] * len(SPREADS)
     found = optimize.minimize(
         negative,
-        np.log(_START) if start is None else start,
+        np.log(_START),
         jac=True,
         method="L-BFGS-B",
         bounds=bounds,
@@ -294,8 +298,8 @@ def fit_law(
     )
     value, gradient = negative(found.x)
     mode = last[-1]
-    inside = (found.x > _NARROWEST_LOG_SPREAD) & (found.x < _WIDEST_LOG_SPREAD)
-    if not np.isfinite(value) or np.abs(gradient[inside]).max(initial=0.0) > _STEEP:
+    downhill = np.clip(found.x - gradient, _NARROWEST_LOG_SPREAD, _WIDEST_LOG_SPREAD)
+    if not np.isfinite(value) or np.abs(downhill - found.x).max() > _STEEP:
         message = f"the spreads of the {law.name} fit did not settle"
         raise NotConverged(message)
     return LawFit(

@@ -142,8 +142,26 @@ def cells(
         draws: parameter vectors by law; default the model's draws.
         layout: where their parameters stand; default the model's.
     """
-    drawn = model.draws if draws is None else draws
-    layout = layout or model.layout
+    return cells_under(
+        model.draws if draws is None else draws,
+        layout or model.layout,
+        style,
+        formats,
+        log_dose,
+        weights=weights,
+    )
+
+
+def cells_under(
+    draws: Sequence[LawDraws],
+    layout: Layout,
+    style: str,
+    formats: Sequence[str],
+    log_dose: Array,
+    *,
+    weights: Array | None = None,
+) -> Cells:
+    """Gather the lots of a style under given parameter vectors; arguments as for `cells`."""
     location, energy = layout.matrices([style] * len(formats), formats, log_dose)
     w = np.ones(len(formats)) if weights is None else weights
     block, at_energy = layout.blocks[0], layout.blocks[1]
@@ -155,11 +173,11 @@ def cells(
                 np.exp(part.params[:, layout.log_scale]),
                 part.between,
             )
-            for part in drawn
+            for part in draws
         ),
         weights=w / w.sum(),
         activation_energy=np.clip(
-            np.concatenate([part.params[:, at_energy] @ energy[0] for part in drawn]),
+            np.concatenate([part.params[:, at_energy] @ energy[0] for part in draws]),
             *ACTIVATION_ENERGY_RANGE,
         ),
     )

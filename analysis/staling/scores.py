@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Protocol
 import polars as pl
 
 from analysis.errors import InputError, NotEstimable
-from analysis.kinetics.arrhenius import acceleration
+from analysis.staling.clock import equivalent_days
 from analysis.staling.score_lines import Line, Pulls, best_line
 from analysis.survival.fieller import RatioSet, Shape
 
@@ -85,7 +85,7 @@ class ScoreRoute:
 
 def score_crossings(
     scores: pl.DataFrame,
-    servings: pl.DataFrame,
+    samples: pl.DataFrame,
     attributes: Mapping[str, AttributeScale],
     energy: Mapping[str, float],
     *,
@@ -95,8 +95,8 @@ def score_crossings(
 
     Args:
         scores: one row a score: session, assessor, sample, code, attribute, score (null: none).
-        servings: one row a sample or more, all rows of a sample alike: sample, style, lot,
-            storage_temp_c, before_days, before_temp_c, stored_days, role, aged.
+        samples: one row a sample: sample, style, lot, storage_temp_c, before_days, before_temp_c,
+            stored_days, role, aged.
         attributes: scale of each attribute; scores of others are passed over.
         energy: activation energy of each style, kJ/mol.
         confidence: of each bound, one-sided, between 0.5 and 1.
@@ -109,7 +109,7 @@ def score_crossings(
         raise InputError(message)
     crossings: list[dict[str, object]] = []
     left_out: list[dict[str, object]] = []
-    pulls = _pulls(_oriented(scores, servings, attributes))
+    pulls = _pulls(_oriented(scores, samples, attributes))
     for (style, attribute), group in pulls.group_by("style", "attribute", maintain_order=True):
         cell: dict[str, object] = {"style": style, "attribute": attribute}
         try:
@@ -124,7 +124,7 @@ def score_crossings(
 
 
 def _oriented(
-    scores: pl.DataFrame, servings: pl.DataFrame, attributes: Mapping[str, AttributeScale]
+    scores: pl.DataFrame, samples: pl.DataFrame, attributes: Mapping[str, AttributeScale]
 ) -> pl.DataFrame:
     """Join scores with their samples, worse up from 0 at the best end, in an order that holds."""
     scales = pl.DataFrame(
@@ -140,7 +140,7 @@ def _oriented(
         scores.filter(pl.col("score").is_not_null())
         .join(scales, on="attribute")
         .join(
-            servings.select("sample", *known, "role", "aged").unique("sample"),
+            samples.select("sample", *known, "role", "aged"),
             on="sample",
         )
         .filter(pl.col("role").is_in(["aged", "fresh"]))
@@ -241,13 +241,10 @@ def _arranged(group: pl.DataFrame, energy: float, level: float, worst: float) ->
 
     Both are rounded to what is known of them, lest last digits pass for another age or score.
     """
-    before, stored = (
-        pl.Series(group[days].to_numpy() * acceleration(group[temp].to_numpy(), energy))
-        for days, temp in (("before_days", "before_temp_c"), ("stored_days", "storage_temp_c"))
-    )
+    age = pl.Series(equivalent_days(group, energy))
     relative = pl.col("mean") - pl.col("fresh").fill_null(level)
     placed = group.with_columns(
-        age=(before + stored).round(_AGE_DIGITS),
+        age=age.round(_AGE_DIGITS),
         room=(worst - level - relative).round(_SCORE_DIGITS),
         weight=1.0 / (1.0 / pl.col("glasses") + (1.0 / pl.col("fresh_glasses")).fill_null(0.0)),
         lot=pl.col("lot").rank("dense").cast(pl.Int64) - 1,

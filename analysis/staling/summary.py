@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import polars as pl
 
-from analysis.kinetics.arrhenius import acceleration
+from analysis.staling.clock import equivalent_days
+from analysis.staling.evidence import AGED, ANSWERED
 from analysis.staling.model import SEED, LawDraws, spread_table
 from analysis.staling.predict import Cells, cells
 from analysis.staling.treatments import tasted_lots
@@ -35,10 +36,7 @@ _BAND = {
     "style": pl.String,
     **dict.fromkeys(["age_days", "share_lower", "share_upper"], pl.Float64),
 }
-_AGED = pl.col("aged") & (pl.col("verdict") != "not sure")
-_FRESH = (
-    ~pl.col("aged") & pl.col("role").is_in(["fresh", "aged"]) & (pl.col("verdict") != "not sure")
-)
+_FRESH = ~pl.col("aged") & pl.col("role").is_in(["fresh", "aged"]) & ANSWERED
 _REJECTED = pl.col("verdict") == "reject"
 
 
@@ -51,19 +49,19 @@ def style_counts(
         style, beers, lots, assessors, verdicts, rejected, not_sure, fresh_verdicts, fresh_rejected,
         brackets, uninformative, oldest_tasted_days, oldest_tasted_temp_c, reason.
     """
-    oldest = pl.col("age_days").filter(_AGED)
+    oldest = pl.col("age_days").filter(AGED)
     fitted = () if model is None else model.layout.styles
     whole = pl.Int32
     served = evidence.servings.group_by("style").agg(
-        lots=pl.struct("lot", "format").filter(_AGED).n_unique().cast(whole),
-        assessors=pl.col("assessor").filter(_AGED).n_unique().cast(whole),
-        verdicts=_AGED.sum().cast(whole),
-        rejected=(_AGED & _REJECTED).sum().cast(whole),
-        not_sure=(pl.col("aged") & (pl.col("verdict") == "not sure")).sum().cast(whole),
+        lots=pl.struct("lot", "format").filter(AGED).n_unique().cast(whole),
+        assessors=pl.col("assessor").filter(AGED).n_unique().cast(whole),
+        verdicts=AGED.sum().cast(whole),
+        rejected=(AGED & _REJECTED).sum().cast(whole),
+        not_sure=(pl.col("aged") & ~ANSWERED).sum().cast(whole),
         fresh_verdicts=_FRESH.sum().cast(whole),
         fresh_rejected=(_FRESH & _REJECTED).sum().cast(whole),
         oldest_tasted_days=oldest.max(),
-        oldest_tasted_temp_c=pl.col("storage_temp_c").filter(_AGED).get(oldest.arg_max()),
+        oldest_tasted_temp_c=pl.col("storage_temp_c").filter(AGED).get(oldest.arg_max()),
     )
     series = evidence.brackets.group_by("style").agg(brackets=pl.len().cast(whole))
     silent = evidence.uninformative.select("style", uninformative=pl.col("series").cast(whole))
@@ -210,9 +208,9 @@ def pulls(evidence: Evidence, model: StalingModel | None) -> pl.DataFrame:
             pl.col(
                 "storage_temp_c", "before_days", "before_temp_c", "stored_days", "age_days"
             ).first(),
-            tasted=_AGED.sum().cast(whole),
+            tasted=AGED.sum().cast(whole),
             rejected=_REJECTED.sum().cast(whole),
-            not_sure=(~_AGED).sum().cast(whole),
+            not_sure=(~AGED).sum().cast(whole),
         )
         .join(evidence.lots.select("lot", "format", "log_dose"), on=["lot", "format"])
         .sort("style", "format", "lot", "sample")
@@ -250,7 +248,7 @@ def _rejections(
     )
     stale = pl.col("share")
     return (
-        evidence.servings.filter(_AGED)
+        evidence.servings.filter(AGED)
         .join(counted.select("sample", "share"), on="sample")
         .join(errors, on="assessor")
         .sort("sample", "assessor", "share")
@@ -272,7 +270,7 @@ def _expected(model: StalingModel, style: str, samples: pl.DataFrame) -> tuple[A
         samples["log_dose"].to_numpy(),
         draws=[model.estimate],
     )
-    age = _equivalent_days(samples, samples["stored_days"].to_numpy(), drawn)
+    age = equivalent_days(samples, drawn.activation_energy)
     return age, drawn.share_of_each(np.log(age))[0]
 
 
@@ -382,15 +380,8 @@ def _intervals(model: StalingModel, style: str) -> tuple[Array, Array, Array]:
     ends = []
     for end in ("lower", "upper"):
         stored = rows[end].cast(pl.Float64).fill_null(np.inf).to_numpy()
-        age = _equivalent_days(rows, stored, drawn).round(1)
+        rows = rows.with_columns(stored_days=pl.Series(stored))
+        age = equivalent_days(rows, drawn.activation_energy).round(1)
         ends.append(np.where(stored == 0.0, 0.0, age))
     lots = rows.select(pl.concat_str("lot", "format", separator="|")).to_series().to_numpy()
     return ends[0], ends[1], lots
-
-
-def _equivalent_days(samples: pl.DataFrame, stored_days: Array, drawn: Cells) -> Array:
-    before, storage = (
-        acceleration(samples[name].to_numpy(), drawn.activation_energy[0])
-        for name in ("before_temp_c", "storage_temp_c")
-    )
-    return np.asarray(samples["before_days"].to_numpy() * before + stored_days * storage)

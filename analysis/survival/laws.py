@@ -57,6 +57,10 @@ class Law:
         with np.errstate(over="ignore"):  # far in the upper tail everything has failed
             return -np.expm1(self.log_survival(w))
 
+    def __reduce__(self) -> tuple[Callable[[str], Law], tuple[str]]:
+        """Pickle by name: a law is one of `LAWS` in every process."""
+        return law_named, (self.name,)
+
 
 WEIBULL = Law(
     name="weibull",

@@ -17,7 +17,11 @@ LOADS_SHOWN = 20
 LONGEST_VALUE = 24
 
 OLDER = ("corrected", "unchanged", "withdrawn")  # what rows were that speak of known ones
-OUTCOME = {"duplicate": "the same as a file taken in before"}
+OUTCOME = {
+    "duplicate": "the same as a file taken in before",
+    "waiting": "waits for your word",
+    "taken back": "taken back",
+}
 
 
 def page(results: Results) -> Page:
@@ -144,19 +148,15 @@ def _counts(results: Results) -> Table:
 
 
 def _refused(results: Results) -> Table:
-    newest = results.loads["load_id"].max()
-    found = results.files.filter(
-        pl.col("load_id").eq_missing(newest), pl.col("outcome") != "loaded"
-    )
     return Table(
         name="data-files",
-        caption="Duplicates, files of no known table, files that cannot be read",
+        caption="Files that wait or were taken back, duplicates, and those that cannot be read",
         columns=(Column("File"), Column("What"), Column("Why")),
         rows=rows(
             (f["file"], OUTCOME.get(f["outcome"], f["outcome"]), f["reason"] or words.NOTHING)
-            for f in found.rows(named=True)
+            for f in results.files_out.rows(named=True)
         ),
-        frame=found,
+        frame=results.files_out,
         source=load_source(results),
         empty="None: every file was taken in." if results.loads.height else "No load yet.",
     )

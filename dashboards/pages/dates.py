@@ -125,12 +125,15 @@ def _empty(results: Results) -> str:
 
 
 def intake(results: Results) -> str:
-    """Return what the newest load took in, in one sentence."""
-    load = results.newest_load
-    if load is None:
+    """Return what the newest load that took anything in took in, in one sentence."""
+    # A load that only took another one back read no file.
+    read = {*results.files["load_id"], *results.row_counts["load_id"]}
+    if not read:
         return "Nothing came in yet: put tables as CSV, XLSX or Parquet into the inbox."
-    of_load = pl.col("load_id") == load["load_id"]
-    taken = results.files.filter(of_load, pl.col("outcome") == "loaded").height
+    of_load = pl.col("load_id") == max(read)
+    load = results.loads.row(by_predicate=of_load, named=True)
+    took = pl.col("outcome").is_in(["loaded", "taken back"])
+    taken = results.files.filter(of_load, took).height
     counts = results.row_counts.filter(of_load).select(pl.col("^rows_.*$").sum()).row(0, named=True)
     parts = [
         words.count(counts["rows_new"], "new row"),
@@ -146,17 +149,11 @@ def intake(results: Results) -> str:
 
 
 def refused(results: Results) -> list[tuple[str, str]]:
-    """Return the files that the newest load refused, each with the reason."""
-    load = results.newest_load
-    if load is None:
-        return []
-    found = results.files.filter(
-        pl.col("load_id") == load["load_id"], pl.col("outcome") != "loaded"
-    )
+    """Return the files that are not taken in, each with the reason."""
     return [
         (
             f["file"],
             f["reason"] if f["outcome"] == "duplicate" else f"{f['outcome']}: {f['reason']}",
         )
-        for f in found.iter_rows(named=True)
+        for f in results.files_out.iter_rows(named=True)
     ]

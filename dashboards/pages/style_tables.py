@@ -10,6 +10,8 @@ from dashboards import sentences, words
 from dashboards.page import Column, Row, Table, rows, run_source
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from dashboards.results import Results
 
 Cells = dict[str, Any]
@@ -39,6 +41,8 @@ def _dates(results: Results, style: str, stem: str) -> Table:
     cells = results.dates.filter(of_style)
     lives = results.shelf_life.filter(of_style)
     shares = lives["share_rejected"].unique().sort().to_list()
+    run = results.newest_run or {}
+    others = [share for share in shares if share != run.get("share_rejected")]
     known = {(c["format"], c["route"], c["share_rejected"]): c for c in lives.rows(named=True)}
     shown = tuple(
         Row(
@@ -49,6 +53,9 @@ def _dates(results: Results, style: str, stem: str) -> Table:
                 words.cause(c["binding_cause"]),
                 *(_span(known.get((c["format"], c["route"], share))) for share in shares),
                 words.BASIS.get(c["basis"], c["basis"]),
+            ),
+            narrow=_besides(
+                c, {share: known.get((c["format"], c["route"], share)) for share in others}
             ),
             note=words.sentence(f"No date: {c['reason']}") if c["reason"] else "",
         )
@@ -61,9 +68,12 @@ def _dates(results: Results, style: str, stem: str) -> Table:
             Column("Format"),
             Column("Kept as"),
             Column("Best before, days", figures=True),
-            Column("Ended by"),
-            *(Column(f"{words.percent(share)} rejected, days", figures=True) for share in shares),
-            Column("Basis"),
+            Column("Ended by", wide=True),
+            *(
+                Column(f"{words.percent(s)} rejected, days", figures=True, wide=s in others)
+                for s in shares
+            ),
+            Column("Basis", wide=True),
         ),
         rows=shown,
         frame=_wide(cells.drop("run_id"), lives, shares),
@@ -73,6 +83,18 @@ def _dates(results: Results, style: str, stem: str) -> Table:
             "with the kinds of package that go each way, fill this."
         ),
     )
+
+
+def _besides(cell: Cells, lives: Mapping[float, Cells | None]) -> str:
+    """Return what a phone has no columns for: what ended the life, the other shares, the basis."""
+    ended = f"Ended by {words.cause(cell['binding_cause'])}" if cell["best_before_days"] else ""
+    rejected = [
+        f"{words.percent(share)} rejected at {_span(life)}{words.NBSP}days"
+        for share, life in lives.items()
+        if life is not None
+    ]
+    basis = words.BASIS.get(cell["basis"], cell["basis"])
+    return words.sentence("; ".join(part for part in (ended, *rejected, basis) if part))
 
 
 def _wide(cells: pl.DataFrame, lives: pl.DataFrame, shares: list[float]) -> pl.DataFrame:

@@ -7,7 +7,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from pipelines.commands.options import DEFAULT_CONFIG, ConfigFile, configuration
+from pipelines.commands.options import (
+    DEFAULT_CONFIG,
+    ConfigFile,
+    configuration,
+    configuration_or_defaults,
+)
 
 if TYPE_CHECKING:
     from pipelines.config import Config
@@ -18,7 +23,16 @@ def run(config_file: ConfigFile = DEFAULT_CONFIG) -> None:
     _whole_job(config_file, "run")
 
 
-def load(config_file: ConfigFile = DEFAULT_CONFIG) -> None:
+def load(
+    confirm: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="FILE",
+            help="Take in a file that waits because it would change much; all: every such file.",
+        ),
+    ] = None,
+    config_file: ConfigFile = DEFAULT_CONFIG,
+) -> None:
     """Take new files of the inbox in.
 
     Good rows are stored, faulty ones are said and set aside; no file is moved or changed.
@@ -29,7 +43,7 @@ def load(config_file: ConfigFile = DEFAULT_CONFIG) -> None:
     from pipelines.flows.progress import say, step
 
     with writers_lock(config.paths.database, "load"), step("taking files in"):
-        ingest(config, say)
+        ingest(config, say, confirm or ())
 
 
 def fit(config_file: ConfigFile = DEFAULT_CONFIG) -> None:
@@ -59,7 +73,7 @@ def publish(config_file: ConfigFile = DEFAULT_CONFIG) -> None:
 
 def check(
     files: Annotated[
-        list[Path], typer.Argument(metavar="FILE...", readable=False, help="Files, wherever.")
+        list[Path], typer.Argument(metavar="FILE", readable=False, help="Files, wherever.")
     ],
     config_file: ConfigFile = DEFAULT_CONFIG,
 ) -> None:
@@ -67,12 +81,10 @@ def check(
 
     Exit code 1 when there is a fault.
     """
-    from pipelines.config import default_config
+    config = configuration_or_defaults(config_file)
     from pipelines.flows.check import check_files
     from pipelines.flows.progress import say, step
 
-    alone = config_file == DEFAULT_CONFIG and not config_file.exists()
-    config = default_config(Path()) if alone else configuration(config_file)
     with step("reading"):
         sound = check_files(files, config, say)
     if not sound:
@@ -116,13 +128,10 @@ def _whole_job(config_file: Path, purpose: str) -> None:
 
 
 def _say_where(config: Config) -> None:
+    from pipelines.flows.progress import from_here
+
     for what, path in (
         ("Pages", config.paths.pages / "index.html"),
         ("Dates as a file", config.paths.pages / "data" / "best_before.csv"),
     ):
-        typer.echo(f"{what}: {_from_here(path)}")
-
-
-def _from_here(path: Path) -> Path:
-    here = Path.cwd()
-    return path.relative_to(here) if path.is_relative_to(here) else path
+        typer.echo(f"{what}: {from_here(path)}")

@@ -27,3 +27,15 @@ def configuration(config_file: Path) -> Config:
     from pipelines.config import load_config
 
     return load_config(config_file)
+
+
+def configuration_or_defaults(config_file: Path) -> Config:
+    """Read the configuration; defaults hold in a folder without one, unless a file was named.
+
+    Raises:
+        ConfigError: The named file is missing, or there is one that holds faults.
+    """
+    from pipelines.config import default_config
+
+    alone = config_file == DEFAULT_CONFIG and not config_file.exists()
+    return default_config(Path()) if alone else configuration(config_file)

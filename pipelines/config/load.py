@@ -7,9 +7,10 @@ An unknown key is a fault, because a misspelt policy that is silently the defaul
 from __future__ import annotations
 
 import tomllib
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from pipelines.config.compute import compute_of
 from pipelines.config.records import (
     Brewery,
     Config,
@@ -21,8 +22,10 @@ from pipelines.config.records import (
     Storage,
     StylePolicy,
 )
+from pipelines.config.schedule import schedule_of
 from pipelines.config.section import Section
 from pipelines.config.site import site_of
+from pipelines.config.week import expected_of, meters_of, pulls_of, retained_of
 from pipelines.errors import ConfigError
 
 if TYPE_CHECKING:
@@ -43,8 +46,22 @@ def load_config(path: Path) -> Config:
     Raises:
         ConfigError: The file is missing or not TOML, or holds faults; the text lists all of them.
     """
+    faults: list[str] = []
+    config = _config(Section("", read_toml(path), faults), path.resolve().parent)
+    if not config.brewery.name and not any(fault.startswith("brewery") for fault in faults):
+        faults.insert(0, "brewery.name is missing, expected the brewery's name")
+    refuse(path, faults)
+    return config
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Read a configuration file as it stands.
+
+    Raises:
+        ConfigError: It is missing, cannot be read, or is not TOML.
+    """
     try:
-        values = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
         message = (
             f"there is no configuration file {path}: go to the brewery's folder, "
@@ -58,18 +75,22 @@ def load_config(path: Path) -> Config:
         message = f"{path} is not UTF-8 text: save it with that encoding"
         raise ConfigError(message) from error
     except tomllib.TOMLDecodeError as error:
-        message = f"{path} is not TOML: {error}"
+        # As Windows writes a path, between double quotes.
+        hint = ": write paths with / or between single quotes" if "'\\'" in str(error) else ""
+        message = f"{path} is not TOML: {error}{hint}"
         raise ConfigError(message) from error
 
-    faults: list[str] = []
-    config = _config(Section("", values, faults), path.resolve().parent)
-    if not config.brewery.name and not any(fault.startswith("brewery") for fault in faults):
-        faults.insert(0, "brewery.name is missing, expected the brewery's name")
+
+def refuse(path: Path, faults: list[str]) -> None:
+    """Tell all faults of a configuration file at once, if there are any.
+
+    Raises:
+        ConfigError: There are.
+    """
     if faults:
         count = "a fault" if len(faults) == 1 else f"{len(faults)} faults"
         message = "\n  ".join([f"{path} has {count}:", *faults])
         raise ConfigError(message)
-    return config
 
 
 def default_config(folder: Path) -> Config:
@@ -80,17 +101,21 @@ def default_config(folder: Path) -> Config:
 def _config(top: Section, folder: Path) -> Config:
     brewery, paths, panel = top.section("brewery"), top.section("paths"), top.section("panel")
     storage, oxygen, safety = top.section("storage"), top.section("oxygen"), top.section("safety")
+    timezone, schedule = _timezone(brewery, "Europe/Berlin"), top.section("schedule")
     config = Config(
         folder=folder,
-        brewery=Brewery(name=brewery.text("name", ""), timezone=_timezone(brewery)),
+        as_of=top.day("as_of"),
+        brewery=Brewery(name=brewery.text("name", ""), timezone=timezone),
         paths=Paths(
             inbox=folder / paths.text("inbox", "inbox"),
             database=folder / paths.text("database", "stalecurve.duckdb"),
             pages=folder / paths.text("pages", "pages"),
+            set_aside=folder / paths.text("set_aside", "set_aside"),
         ),
         panel=Panel(
             question=panel.text("question", DEFAULT_QUESTION),
             asked_since=panel.day("asked_since"),
+            taste_within_days=panel.whole("taste_within_days", 14, 1, 365),
         ),
         policy=_policy(top.section("policy")),
         storage=Storage(before_placing_c=storage.number("before_placing_c", 4.0, -5.0, 40.0)),
@@ -99,6 +124,12 @@ def _config(top: Section, folder: Path) -> Config:
             late_after_minutes=oxygen.number("late_after_minutes", 120.0, 1.0, 10_080.0),
         ),
         safety=Safety(validated=_validated(safety.section("validated"))),
+        pulls=pulls_of(top.section("pulls")),
+        meters=meters_of(top.section("meters")),
+        retained=retained_of(top.section("retained")),
+        expected=expected_of(top.section("expected")),
+        compute=compute_of(top.section("compute"), "threads"),
+        schedule=schedule_of(schedule, _timezone(schedule, timezone)),
         site=site_of(top),
     )
     for section in (top, brewery, paths, panel, storage, oxygen, safety):
@@ -127,12 +158,13 @@ def _policy(section: Section) -> Policy:
     return policy
 
 
-def _timezone(section: Section) -> str:
-    name = section.text("timezone", "Europe/Berlin")
+def _timezone(section: Section, default: str) -> str:
+    name = section.text("timezone", default)
     try:
         ZoneInfo(name)
     except (ValueError, OSError, KeyError):
         section.fault("timezone", 'a time zone such as "Europe/Berlin"')
+        return default
     return name
 
 

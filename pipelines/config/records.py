@@ -10,6 +10,8 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
+    from pipelines.config.compute import Compute
+    from pipelines.config.schedule import Schedule
     from pipelines.readers.site import Site
 
 
@@ -23,19 +25,24 @@ class Brewery:
 
 @dataclass(frozen=True)
 class Paths:
-    """Where files come in, where they are kept, where pages go (absolute)."""
+    """Where files come in, are kept, where pages and rows to mend go (absolute)."""
 
     inbox: Path
     database: Path
     pages: Path
+    set_aside: Path
 
 
 @dataclass(frozen=True)
 class Panel:
-    """The one question that every verdict answers, and since when it is worded so."""
+    """The one question that every verdict answers, and since when it is worded so.
+
+    A sample is to be tasted within `taste_within_days` of its pull.
+    """
 
     question: str
     asked_since: date | None
+    taste_within_days: int
 
 
 @dataclass(frozen=True)
@@ -83,11 +90,56 @@ class Safety:
     validated: Mapping[str, str]
 
 
+PullDays = dict[float, tuple[int, ...]]
+
+
+@dataclass(frozen=True)
+class Pulls:
+    """When samples are to be pulled, and which pull counts for a planned one.
+
+    Attributes:
+        plan: Days in storage by storage temperature, °C, for every style.
+        styles: A style's own days at the temperatures that it names, in place of the plan's.
+        tolerance_days: How far from its day a pull may be, days,
+        tolerance_share: or as a share of its days in storage; the wider of the two counts.
+        missed_after_days: A pull or a tasting overdue for longer is counted, no longer listed.
+    """
+
+    plan: PullDays
+    styles: Mapping[str, PullDays]
+    tolerance_days: int
+    tolerance_share: float
+    missed_after_days: int
+
+    def of_style(self, style: str) -> PullDays:
+        """The plan of a style: days in storage by °C."""
+        return {**self.plan, **self.styles.get(style, {})}
+
+
+@dataclass(frozen=True)
+class Meters:
+    """How often an oxygen meter is to be checked, days."""
+
+    check_every_days: int
+
+
+@dataclass(frozen=True)
+class Retained:
+    """How long retained samples are kept after the date of their lot, days."""
+
+    keep_days_past_date: int
+
+
 @dataclass(frozen=True)
 class Config:
-    """The whole configuration; `folder` is where its file stands."""
+    """The whole configuration.
+
+    `folder` is where its file stands; `as_of` a day to take for today, for trying things out;
+    `expected` says of files that come regularly, by name or table, after how many days at most.
+    """
 
     folder: Path
+    as_of: date | None
     brewery: Brewery
     paths: Paths
     panel: Panel
@@ -95,12 +147,19 @@ class Config:
     storage: Storage
     oxygen: Oxygen
     safety: Safety
+    pulls: Pulls
+    meters: Meters
+    retained: Retained
+    expected: Mapping[str, int]
+    compute: Compute
+    schedule: Schedule
     site: Site
 
     def settings(self) -> dict[str, Any]:
         """Everything that bears on a result, as JSON would hold it; kept with each run.
 
-        Paths are left out: moving the folder changes no date.
+        Paths, `compute`, the schedule and what is due in a week are left out: none of them
+        changes a date.
         """
         return {
             "brewery": asdict(self.brewery),
@@ -114,5 +173,7 @@ class Config:
             "safety": asdict(self.safety),
             "attributes": {name: asdict(a) for name, a in self.site.attributes.items()},
             "columns": {table: dict(names) for table, names in self.site.columns.items()},
+            "dates": {"day_first": self.site.day_first},
+            "files": [asdict(layout) for layout in self.site.layouts],
             "words": {word: list(written) for word, written in self.site.words.items()},
         }

@@ -108,5 +108,10 @@ class Section:
         self.faults.append(f"{self.where(key)} is no known {what}{did_you_mean(key, known)}")
 
 
+def is_texts(value: object) -> bool:
+    """Whether a value is a list of texts that are not empty."""
+    return isinstance(value, list) and all(isinstance(item, str) and item for item in value)
+
+
 def _is_number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool)

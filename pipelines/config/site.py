@@ -1,11 +1,13 @@
-"""How a site writes its tables: its headings, its words, its attributes."""
+"""How a site writes its tables: its headings, its words, its attributes, its files."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from pipelines.config.files import day_first_of, layouts_of, limits_of
+from pipelines.config.section import is_texts
 from pipelines.readers.contract import TABLES
-from pipelines.readers.names import did_you_mean
+from pipelines.readers.names import did_you_mean, fold
 from pipelines.readers.site import Attribute, Site
 
 if TYPE_CHECKING:
@@ -17,10 +19,16 @@ if TYPE_CHECKING:
 def site_of(top: Section) -> Site:
     """Read and check what the whole file says of the site's own ways of writing."""
     attributes = _attributes(top.section("attributes"))
+    dates = top.section("dates")
+    day_first = day_first_of(dates)
+    dates.close()
     return Site(
         columns=_columns(top.section("columns"), attributes),
         words=_words(top.section("words")),
         attributes=attributes,
+        layouts=layouts_of(top.section("files"), attributes),
+        day_first=day_first,
+        limits=limits_of(top.section("intake")),
     )
 
 
@@ -46,14 +54,15 @@ def _words(section: Section) -> dict[str, list[str]]:
         if word not in known:
             section.unknown(word, known, "word")
         else:
-            mapped[word] = section.checked(word, [], "a list of texts", _is_texts)
+            mapped[word] = section.checked(word, [], "a list of texts", is_texts)
     return mapped
 
 
 def _attributes(section: Section) -> dict[str, Attribute]:
     attributes = {}
+    taken = {fold(heading) for heading in TABLES["tastings"].headings}
     for name, own in section.sections().items():
-        if name in TABLES["tastings"].headings:
+        if fold(name) in taken:
             section.faults.append(f"{own.path}: {name} is a column of tastings already")
         attribute = Attribute(
             low=own.number("low", 0.0, -1e6, 1e6),
@@ -78,7 +87,3 @@ def _attributes(section: Section) -> dict[str, Attribute]:
             section.faults.append(f"{own.path} has cut_off outside low to high")
         attributes[name] = attribute
     return attributes
-
-
-def _is_texts(value: object) -> bool:
-    return isinstance(value, list) and all(isinstance(item, str) and item for item in value)

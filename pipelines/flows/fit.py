@@ -13,8 +13,10 @@ import polars as pl
 from analysis.dating.assessment import Assessment, Assumptions, assess
 from analysis.dating.explanation import explain
 from analysis.dating.policy import Policy
+from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
+from pipelines.flows.compute import computing
 from pipelines.flows.version import code_version
 from pipelines.readers.names import did_you_mean
 from pipelines.store.connect import open_store
@@ -23,8 +25,9 @@ from pipelines.store.migrate import migrate
 from pipelines.store.results import record_run
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
+    from analysis.each import Each
     from pipelines.config import Config
 
 TABLES = (
@@ -50,53 +53,112 @@ class FitSummary:
     reason: str | None
 
 
+@dataclass(frozen=True)
+class Gathered:
+    """What a fit needs of a brewery, taken out of its store; can be sent to another process.
+
+    Attributes:
+        config: the configuration.
+        tables: the input tables by name.
+        load_id: the newest load that is in them; None before the first.
+        started_at: when the run began, by the brewery's clock.
+    """
+
+    config: Config
+    tables: Mapping[str, pl.DataFrame]
+    load_id: int | None
+    started_at: datetime
+
+    def __str__(self) -> str:
+        """Name the brewery, for a person who sees where it is worked on."""
+        return f"brewery {self.config.brewery.name}"
+
+
 def fit(config: Config, say: Callable[[str], None]) -> FitSummary:
     """Fit, date, and record the run; data that give no estimate are a run with a reason.
 
     Raises:
         StoreError: there is no database yet, or it cannot be read or written.
+        ComputeError: the workers of the configuration cannot be reached or used.
         AnalysisError: the stored tables break their contract.
+    """
+    gathered = gather(config, say)
+    with computing(config.compute, config.folder, config.brewery.name) as each:
+        frames = work_out(gathered, each)
+    return record(config, frames, say)
+
+
+def gather(config: Config, say: Callable[[str], None]) -> Gathered:
+    """Take out of the store what a fit needs.
+
+    Raises:
+        StoreError: there is no database yet, or it cannot be read.
     """
     if not config.paths.database.exists():
         message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
         raise StoreError(message)
-    clock = ZoneInfo(config.brewery.timezone)
-    started = datetime.now(clock)
+    started_at = _now(config)
     with open_store(config.paths.database) as connection:
         migrate(connection)
         tables = {name: fetch(connection, name) for name in TABLES}
         ((load_id,),) = connection.sql("SELECT max(load_id) FROM intake.loads").fetchall()
     for line in _misspelt(config, tables["beers"]):
         say(line)
-    policy = _policy(config)
-    assessment = assess(
-        tables,
-        policy,
-        Assumptions(
-            before_placing_c=config.storage.before_placing_c,
-            shaken_temperature_c=config.oxygen.shaken_temperature_c,
-            late_after_minutes=config.oxygen.late_after_minutes,
-            asked_since=config.panel.asked_since,
-        ),
+    return Gathered(config, tables, load_id, started_at)
+
+
+def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
+    """Fit and date without a store; the same on every machine.
+
+    Args:
+        gathered: what the store held.
+        each: spreads the parts of the work.
+
+    Returns:
+        The result tables by name; `runs` has one row.
+
+    Raises:
+        AnalysisError: the tables break their contract.
+    """
+    config, tables, policy = gathered.config, gathered.tables, _policy(gathered.config)
+    assumptions = Assumptions(
+        before_placing_c=config.storage.before_placing_c,
+        shaken_temperature_c=config.oxygen.shaken_temperature_c,
+        late_after_minutes=config.oxygen.late_after_minutes,
+        asked_since=config.panel.asked_since,
     )
+    assessment = assess(tables, policy, assumptions, each)
     frames = dict(assessment.frames)
     if assessment.model is not None:
-        frames |= explain(assessment.model, tables, policy, config.site.attributes)
-    run = _run_row(config, assessment, load_id).with_columns(
-        started_at=started.replace(tzinfo=None),
-        finished_at=datetime.now(clock).replace(tzinfo=None),
-    )
+        frames |= explain(assessment.model, tables, policy, config.site.attributes, each)
+    run = _run_row(config, assessment, gathered.load_id)
+    return {"runs": run.with_columns(started_at=gathered.started_at), **frames}
+
+
+def record(
+    config: Config, frames: Mapping[str, pl.DataFrame], say: Callable[[str], None]
+) -> FitSummary:
+    """Keep the result tables as a run.
+
+    Raises:
+        StoreError: the database cannot be written.
+    """
+    row = frames["runs"].with_columns(finished_at=_now(config))
     with open_store(config.paths.database) as connection:
-        run_id = record_run(connection, {"runs": run, **frames})
-    summary = FitSummary(run_id, run["outcome"].item(), assessment.reason)
-    if assessment.reason is not None:
-        say(f"run {run_id}: not estimated, because {assessment.reason}")
+        run_id = record_run(connection, {**frames, "runs": row})
+    run = row.row(0, named=True)
+    if run["reason"] is not None:
+        say(f"run {run_id}: not estimated, because {run['reason']}")
     else:
         say(
-            f"run {run_id}: {run['verdicts'].item()} verdicts on {run['lots'].item()} lots, "
-            f"{assessment.frames['dates']['best_before_days'].count()} dates"
+            f"run {run_id}: {run['verdicts']} verdicts on {run['lots']} lots, "
+            f"{frames['dates']['best_before_days'].count()} dates"
         )
-    return summary
+    return FitSummary(run_id, run["outcome"], run["reason"])
+
+
+def _now(config: Config) -> datetime:
+    return datetime.now(ZoneInfo(config.brewery.timezone)).replace(tzinfo=None)
 
 
 def _policy(config: Config) -> Policy:
@@ -115,6 +177,7 @@ def _misspelt(config: Config, beers: pl.DataFrame) -> list[str]:
     """Say which names of the configuration no beer has: a policy for nobody is a typing error."""
     named = (
         ("policy.styles", "style", config.policy.styles),
+        ("pulls.styles", "style", config.pulls.styles),
         ("safety.validated", "beer", config.safety.validated),
     )
     return [
@@ -128,7 +191,7 @@ def _misspelt(config: Config, beers: pl.DataFrame) -> list[str]:
 
 def _run_row(config: Config, assessment: Assessment, load_id: int | None) -> pl.DataFrame:
     model = assessment.model
-    used = assessment.evidence.servings.filter(pl.col("aged") & (pl.col("verdict") != "not sure"))
+    used = assessment.evidence.servings.filter(AGED)
     return pl.DataFrame(
         {
             "code_version": code_version(),

@@ -1,7 +1,7 @@
-"""The nightly job as a Prefect flow: take files in, fit, publish.
+"""The nightly and the quarterly job as Prefect flows: take files in, fit, publish.
 
-The work itself is in plain functions that know no Prefect; this adds names, retries and a record
-of each night. Import it after `start_prefect` alone: Prefect reads its environment on import.
+The work itself is in plain functions that know no Prefect; this adds names, retries, the writer's
+lock and a record of each run. Import it once Prefect's environment is set: it is read on import.
 """
 
 from __future__ import annotations
@@ -11,19 +11,26 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
-from prefect import flow, task
+from prefect import flow, get_run_logger, task
 from prefect.cache_policies import NO_CACHE
 
 from pipelines.config import load_config
 from pipelines.flows.fit import fit
 from pipelines.flows.ingest import ingest
+from pipelines.flows.lock import writers_lock
 from pipelines.flows.progress import say, step
 from pipelines.flows.publish import publish
 from pipelines.flows.standing import standing_run
 
 if TYPE_CHECKING:
-    from prefect import Task
-    from prefect.client.schemas.objects import State, TaskRun
+    from prefect import Flow, Task
+    from prefect.client.schemas.objects import FlowRun, State, TaskRun
+
+
+def _say_and_record(line: str) -> None:
+    """Say a line to whoever is at the terminal, and keep it with the run for later."""
+    say(line)
+    get_run_logger().info(line)
 
 
 def _out_of_reach(_task: Task[..., Any], _run: TaskRun, state: State[Any]) -> bool:
@@ -42,37 +49,44 @@ def _out_of_reach(_task: Task[..., Any], _run: TaskRun, state: State[Any]) -> bo
 def load_task(config_file: str) -> None:
     """Take new files in."""
     with step("taking files in"):
-        ingest(load_config(Path(config_file)), say)
+        ingest(load_config(Path(config_file)), _say_and_record)
 
 
 @task(name="fit", task_run_name="fit and date", cache_policy=NO_CACHE)
-def fit_task(config_file: str) -> None:
-    """Fit, unless the newest run saw the same data, settings and code."""
+def fit_task(config_file: str, *, anew: bool) -> None:
+    """Fit, unless the newest run saw the same data, settings and code and none is asked anew."""
     config = load_config(Path(config_file))
-    standing = standing_run(config)
+    standing = None if anew else standing_run(config)
     if standing is not None:
-        say(f"nothing new: the dates of run {standing} stand")
+        _say_and_record(f"nothing new: the dates of run {standing} stand")
         return
     with step("fitting"):
-        fit(config, say)
+        fit(config, _say_and_record)
 
 
 @task(name="publish", task_run_name="write the pages", cache_policy=NO_CACHE)
 def publish_task(config_file: str) -> None:
     """Write the pages."""
     with step("writing the pages"):
-        publish(load_config(Path(config_file)), say)
+        publish(load_config(Path(config_file)), _say_and_record)
 
 
-def _night() -> str:
+def _name_of_run() -> str:
     from prefect.runtime import flow_run
 
     config = load_config(Path(flow_run.parameters["config_file"]))
     now = datetime.now(ZoneInfo(config.brewery.timezone))
-    return f"{config.brewery.name}, {now.day} {now:%b %Y, %H:%M}"
+    quarter = "quarter, " if flow_run.flow_name == "quarterly" else ""
+    return f"{config.brewery.name}, {quarter}{now.day} {now:%b %Y, %H:%M}"
 
 
-@flow(name="nightly", flow_run_name=_night)
+def _say_why(flow: Flow[..., Any], flow_run: FlowRun, state: State[Any]) -> None:  # noqa: ARG001
+    """Say why a run failed that was started by the schedule: nobody else catches its error."""
+    if flow_run.deployment_id is not None:
+        say(f"{flow_run.name} failed: {state.result(raise_on_failure=False)}")
+
+
+@flow(name="nightly", flow_run_name=_name_of_run, on_failure=[_say_why])
 def nightly(config_file: str) -> None:
     """Take new files in, fit when something changed, write the pages.
 
@@ -83,6 +97,27 @@ def nightly(config_file: str) -> None:
         PipelineError: From any step, as it was raised.
         AnalysisError: From the fit, as it was raised.
     """
-    load_task(config_file)
-    fit_task(config_file)
-    publish_task(config_file)
+    _whole_job(config_file, "nightly run", anew=False)
+
+
+@flow(name="quarterly", flow_run_name=_name_of_run, on_failure=[_say_why])
+def quarterly(config_file: str) -> None:
+    """Take new files in, fit anew whether or not something changed, write the pages.
+
+    Args:
+        config_file: As for the nightly job.
+
+    Raises:
+        PipelineError: From any step, as it was raised.
+        AnalysisError: From the fit, as it was raised.
+    """
+    _whole_job(config_file, "quarterly run", anew=True)
+
+
+def _whole_job(config_file: str, purpose: str, *, anew: bool) -> None:
+    with writers_lock(load_config(Path(config_file)).paths.database, purpose):
+        load_task(config_file)
+        try:
+            fit_task(config_file, anew=anew)
+        finally:
+            publish_task(config_file)  # what came in is shown also when the fit failed

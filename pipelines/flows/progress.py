@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import sys
 from contextlib import contextmanager
+from pathlib import Path
 from threading import Event, Thread
 from time import monotonic
 from typing import TYPE_CHECKING
@@ -22,6 +23,12 @@ def say(line: str) -> None:
     """Write one line to standard output at once."""
     sys.stdout.write(f"{line}\n")
     sys.stdout.flush()
+
+
+def from_here(path: Path) -> Path:
+    """The path as short as it can be typed from where the person stands."""
+    here = Path.cwd()
+    return path.relative_to(here) if path.is_relative_to(here) else path
 
 
 @contextmanager

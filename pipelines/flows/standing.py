@@ -28,7 +28,9 @@ def standing_run(config: Config) -> int | None:
             SELECT run_id, settings, code_version,
                    (SELECT coalesce(sum(rows_new + rows_corrected + rows_withdrawn), 0)
                     FROM intake.row_counts AS c
-                    WHERE c.load_id > coalesce(r.load_id, 0)) AS rows_changed
+                    WHERE c.load_id > coalesce(r.load_id, 0))
+                   + (SELECT count(*) FROM intake.forgotten AS f
+                      WHERE f.load_id > coalesce(r.load_id, 0)) AS rows_changed
             FROM results.runs AS r
             ORDER BY run_id DESC LIMIT 1
             """

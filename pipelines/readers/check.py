@@ -15,7 +15,7 @@ from pipelines.readers.contract import TABLES
 from pipelines.readers.convert import convert, stored_types
 from pipelines.readers.faults import SET_ASIDE_SCHEMA, all_faults, without
 from pipelines.readers.gather import gather, places
-from pipelines.readers.keys import once, with_row_key
+from pipelines.readers.keys import one_of_each_key, with_row_key
 from pipelines.readers.references import Known, References
 from pipelines.readers.rules import broken_rules
 
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Checked", "Known", "check_tables"]
 
-_BESIDE = ("void", "extra", "file", "sheet", "row_number", "row_key")
+_BESIDE = ("void", "extra", "file", "sheet", "row_number", "row_key", "said_in")
 
 
 @dataclass(frozen=True)
@@ -38,11 +38,12 @@ class Checked:
     Attributes:
         tables: The good rows of every table that was read, in the order of the contract: the
             contract's columns as values, then `void` Boolean, `extra` (JSON object of the cells
-            under unknown headings), `file`, `sheet`, `row_number` Int32 and `row_key` (JSON array).
+            under unknown headings), `file`, `sheet`, `row_number` Int32, `row_key` (JSON array) and
+            `said_in` (the load that read a row which had to wait, else null).
         set_aside: One row a fault: table_name, file, sheet, row_number, column_name, value, reason,
-            expected, kind (value, missing, reference, conflict) and cells (JSON object of the whole
-            row as text). A row whose faults are all of kind `reference` comes in as it is once what
-            it names is known.
+            expected, kind (value, missing, reference, conflict), cells (JSON object of the whole
+            row as text) and said_in. A row whose faults are all of kind `reference` comes in as it
+            is once what it names is known.
         mentions: What is worth telling and is no fault.
     """
 
@@ -87,11 +88,11 @@ def _check(
     text, misshapen = gather(table, sheets, site)
     typed, unreadable = convert(table, text, site)
     # A cell that could not be read is told once, not again as one that is not filled.
-    broken = without(broken_rules(table.name, typed, text), unreadable)
+    broken = broken_rules(table.name, typed, text).join(unreadable, on="row", how="anti")
     typed, unknown = references.check(table, typed)
     faults = all_faults([misshapen, unreadable, broken, unknown])
     sound = with_row_key(table, without(typed, faults))
-    kept, conflicts, mentions = once(table, sound)
+    kept, conflicts, mentions = one_of_each_key(table, sound)
     good = kept.select(*stored_types(table), *_BESIDE)
     references.add(table, typed, good)
     return good, all_faults([faults, conflicts]), mentions

@@ -107,4 +107,5 @@ def one_of(words: tuple[str, ...]) -> str:
     return " or ".join(part for part in (", ".join(words[:-1]), words[-1]) if part)
 
 
+BEYOND = "cells beyond the headings"  # in a row that is longer than its headings
 VOID = Column("void", "yes/no", default="no")

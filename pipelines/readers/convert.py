@@ -6,17 +6,20 @@ written beside each fault.
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import TYPE_CHECKING
 
 import polars as pl
 
 from pipelines.readers.columns import IDENTIFIER_LENGTH, VOID, Column, Table
+from pipelines.readers.dates import is_day_or_month_first, with_year_first
 from pipelines.readers.faults import all_faults, faults_where
 from pipelines.readers.json_text import json_object
 from pipelines.readers.names import fold
+from pipelines.readers.workbook import ERRORS, UNCALCULATED
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from pipelines.readers.site import Site
 
@@ -33,7 +36,10 @@ TYPES: dict[str, pl.DataType] = {
 }
 
 SCORE = "score: "  # before an attribute's name, which may be that of any column
-WRITTEN_IN = "written in"  # the heading that a wide value stood under
+# What the text carries beside its columns; no heading begins with a space.
+WRITTEN_IN = " written in"  # the heading that a wide value stood under
+WRITTEN_FOR = " written for"  # the column that it is the value of
+DAY_FIRST = " day first"  # whether its dates begin with the day; null where nobody said
 
 _NUMBER = r"^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$"
 _COMMA = r"^([+-]?\d+),(\d+)$"
@@ -41,15 +47,23 @@ _COMMA = r"^([+-]?\d+),(\d+)$"
 _THOUSANDS = r"^[+-]?[1-9]\d{0,2},\d{3}$"
 # So may 1.200 packages: nobody counts in thousandths, but half of Europe writes 1200 so.
 _POINTS = r"^[+-]?[1-9]\d{0,2}(\.\d{3})+$"
+# 1.234,5 and 1,234.5 are written where the other one is read as a mistake.
+_PARTED = r"^[+-]?\d{1,3}(?:[.,'\x{2019}\s]\d{3})+(?:[.,]\d+)?$"
 _BOUND = r"^[<>]\s*"
-_TIME = r"^(\d{4}-\d{2}-\d{2})(?:[T ](\d{2}:\d{2})(:\d{2})?(\.\d+)?)?$"
-_USUAL_TIME = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}( [0-9]{2}:[0-9]{2}(:[0-9]{2})?)?$"
-_USUAL_FORMS = {10: "%Y-%m-%d", 16: "%Y-%m-%d %H:%M", 19: "%Y-%m-%d %H:%M:%S"}  # by length
-_FIRST, _AFTER_LAST = "1980", "2101"  # times are held against them as texts, year first
+# What a workbook makes of a long number in a column that is not formatted as text.
+_SCIENTIFIC = r"(?i)^\d(?:[.,]\d+)?E\+\d+$|^\d[.,]\d+E\d+$"
+_TIME = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}(?:[T ][0-9]{2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]+)?)?)?$"
+_DAY, _MINUTE, _SECOND = "2026-04-07", "2026-04-07 14:30", "2026-04-07 14:30:00"
+_READ = " read"  # no heading begins with a space
+_SAMPLE = 10_000  # rows by which to tell whether a column's texts are written again and again
+_REPEATED = 4  # times, on average, for reading each once to pay
+YEARS = (1980, 2100)
 _YES_NO = {"yes": ("yes", "y", "true", "1"), "no": ("no", "n", "false", "0")}
 _NUMBERS = ("number", "integer")
+_DAYS = ("date", "time")
 _UNCLEAR = "a comma that may part thousands or decimals"
 _UNCLEAR_POINT = "a point that may part thousands or decimals"
+_WITHOUT_MARKS = ", without marks between the thousands: 1234.5"
 _NOT_A = {
     "number": "not a number",
     "integer": "not a whole number",
@@ -96,14 +110,11 @@ def convert(table: Table, text: pl.DataFrame, site: Site) -> tuple[pl.DataFrame,
         derived["bound"] = sign.replace_strict({"<": "below", ">": "above"}, default="").fill_null(
             ""
         )
-    values = [_value(column, site).alias(column.name) for column in (*columns, *scores)]
-    # Lazily, for then an expression that stands in several is computed once.
-    typed = text.lazy().with_columns(*values, **derived).collect()
-    found = [
-        fault
-        for column in (*columns, *scores)
-        for fault in _faults(column, text, typed, wide=bool(table.wide))
-    ]
+    dated = _days_with_year_first(text, columns)
+    with ThreadPoolExecutor() as pool:  # columns do not know of each other
+        values = pool.map(lambda column: _values(column, dated, site), (*columns, *scores))
+        typed = text.with_columns(*values, **derived)
+    found = [fault for column in (*columns, *scores) for fault in _faults(column, text, typed)]
     if "scores" in table.derived:
         by_name = {column.name[len(SCORE) :]: pl.col(column.name) for column in scores}
         typed = typed.with_columns(scores=json_object(by_name)).drop(
@@ -112,12 +123,33 @@ def convert(table: Table, text: pl.DataFrame, site: Site) -> tuple[pl.DataFrame,
     return typed, all_faults(found)
 
 
+def _days_with_year_first(text: pl.DataFrame, columns: Sequence[Column]) -> pl.DataFrame:
+    """The text with its days as the contract writes them, where the site says what comes first."""
+    if text[DAY_FIRST].null_count() == text.height:
+        return text
+    days = [column.name for column in columns if column.kind in _DAYS]
+    return text.with_columns(
+        with_year_first(pl.col(name), pl.col(DAY_FIRST)).alias(name) for name in days
+    )
+
+
+def _values(column: Column, text: pl.DataFrame, site: Site) -> pl.Series:
+    """The values of a column; what is written again and again is read once."""
+    written = text.select(column.name)
+    value = _value(column, site).alias(_READ)
+    if written.head(_SAMPLE).n_unique() * _REPEATED > min(_SAMPLE, written.height):
+        return written.select(value)[_READ].alias(column.name)
+    each = written.unique().with_columns(value)
+    read = written.join(each, on=column.name, how="left", nulls_equal=True, maintain_order="left")
+    return read[_READ].alias(column.name)
+
+
 def _value(column: Column, site: Site) -> pl.Expr:
     """The value of a text cell, or null if it holds none."""
     text = pl.col(column.name)
     match column.kind:
         case "number":
-            value = _number(text, bounded=column.bounded)
+            value = _number(text.str.replace(_BOUND, "") if column.bounded else text)
         case "integer":
             number = pl.when(~text.str.contains(_POINTS)).then(_number(text))
             value = pl.when(number == number.floor()).then(number).cast(pl.Int32, strict=False)
@@ -131,19 +163,30 @@ def _value(column: Column, site: Site) -> pl.Expr:
             value = _word(text, column.choices, site)
         case "choices":
             value = _words(text, column.choices, site)
+        case "identifier":
+            value = pl.when(~(_is_broken(text) | text.str.contains(_SCIENTIFIC))).then(text)
         case _:
-            value = text
+            value = pl.when(~_is_broken(text)).then(text)
     if column.default:
         default = column.default == "yes" if column.kind == "yes/no" else column.default
         value = pl.when(text.is_null()).then(pl.lit(default)).otherwise(value)
     return value
 
 
-def _number(text: pl.Expr, *, bounded: bool = False) -> pl.Expr:
+def _is_broken(text: pl.Expr) -> pl.Expr:
+    """Whether a cell holds an error, or a formula without a stored value."""
+    return text.is_in(ERRORS) | text.str.starts_with(UNCALCULATED)
+
+
+def says_yes(text: pl.Expr, site: Site) -> pl.Expr:
+    """Whether a text cell says yes, in the site's words too; false where it is empty."""
+    return (_word(text, ("yes", "no"), site, _YES_NO) == "yes").fill_null(value=False)
+
+
+def _number(text: pl.Expr) -> pl.Expr:
     plain = text.cast(pl.Float64, strict=False)
-    odd = pl.when(~plain.is_finite().fill_null(value=False)).then(text)  # few are, and need a look
-    read = _odd_number(odd.str.replace(_BOUND, "") if bounded else odd)
-    return pl.coalesce(pl.when(plain.is_finite()).then(plain), read)
+    plain = pl.when(plain.is_finite()).then(plain)
+    return pl.coalesce(plain, _odd_number(pl.when(plain.is_null()).then(text)))
 
 
 def _odd_number(text: pl.Expr) -> pl.Expr:
@@ -158,27 +201,28 @@ def _odd_number(text: pl.Expr) -> pl.Expr:
 
 def _time(text: pl.Expr) -> pl.Expr:
     """A local day and time; a day alone is its midnight, as a workbook has it too."""
-    in_range = (text >= pl.lit(_FIRST)) & (text < pl.lit(_AFTER_LAST))
-    usual = text.str.contains(_USUAL_TIME)
-    times = [
-        pl.when(in_range & usual & (text.str.len_bytes() == length))
-        .then(text)
-        .str.to_datetime(form, time_unit="us", strict=False)
-        for length, form in _USUAL_FORMS.items()
-    ]
-    return pl.coalesce(*times, _odd_time(pl.when(in_range & ~usual).then(text)))
-
-
-def _odd_time(text: pl.Expr) -> pl.Expr:
-    part = [text.str.extract(_TIME, group) for group in range(1, 5)]
+    written = pl.when(text.str.contains(_TIME)).then(text.str.replace("T", " ", literal=True))
+    length = written.str.len_bytes()
     whole = pl.concat_str(
-        part[0],
-        pl.lit(" "),
-        part[1].fill_null("00:00"),
-        part[2].fill_null(":00"),
-        part[3].fill_null(".0"),
+        written,
+        pl.when(length == len(_DAY))
+        .then(pl.lit(" 00:00:00"))
+        .when(length == len(_MINUTE))
+        .then(pl.lit(":00"))
+        .otherwise(pl.lit("")),
+    )  # of one length, which is read several times as fast
+    to_second = (
+        pl.when(length <= len(_SECOND))
+        .then(whole)
+        .str.to_datetime("%Y-%m-%d %H:%M:%S", time_unit="us", strict=False)
     )
-    return whole.str.to_datetime("%Y-%m-%d %H:%M:%S%.f", time_unit="us", strict=False)
+    beyond = (
+        pl.when(length > len(_SECOND))
+        .then(written)
+        .str.to_datetime("%Y-%m-%d %H:%M:%S%.f", time_unit="us", strict=False)
+    )
+    time = pl.coalesce(to_second, beyond)
+    return pl.when(time.dt.year().is_between(*YEARS)).then(time)
 
 
 def _spellings(
@@ -202,13 +246,7 @@ def _word(
     also: Mapping[str, Sequence[str]] | None = None,
 ) -> pl.Expr:
     known = _spellings(choices, site, also)
-    as_is = text.is_in([choice for choice in choices if known[fold(choice)] == choice])
-    other = _folded(pl.when(~as_is).then(text))
-    return (
-        pl.when(as_is)
-        .then(text)
-        .otherwise(other.replace_strict(known, default=None, return_dtype=pl.String))
-    )
+    return _folded(text).replace_strict(known, default=None, return_dtype=pl.String)
 
 
 def _words(text: pl.Expr, choices: Sequence[str], site: Site) -> pl.Expr:
@@ -228,32 +266,15 @@ def _words(text: pl.Expr, choices: Sequence[str], site: Site) -> pl.Expr:
     return pl.when(sound).then(parts.list.join(";"))
 
 
-def _faults(
-    column: Column, text: pl.DataFrame, typed: pl.DataFrame, *, wide: bool
-) -> list[pl.DataFrame]:
+def _faults(column: Column, text: pl.DataFrame, typed: pl.DataFrame) -> list[pl.DataFrame]:
     """Every cell of a column that is empty and must not be, unreadable, or out of bounds."""
     written, value = text[column.name], typed[column.name]
-    under = pl.col(WRITTEN_IN) if wide and column.name == "value" else pl.lit(column.name)
-    under = under.str.strip_prefix(SCORE)
-    found: list[tuple[pl.Series, str]] = []
-    if column.kind in _NOT_A:
-        unread = written.is_not_null() & value.is_null()
-        odd = written.set(~unread, None)
-        unclear = unread & odd.str.contains(_THOUSANDS) & (column.kind in _NUMBERS)
-        points = unread & odd.str.contains(_POINTS) & (column.kind == "integer")
-        found += [
-            (unread & ~unclear & ~points, _NOT_A[column.kind]),
-            (unclear, _UNCLEAR),
-            (points, _UNCLEAR_POINT),
-        ]
-    if column.kind == "identifier":
-        found.append((written.str.len_chars() > IDENTIFIER_LENGTH, "too long"))
-    if column.minimum is not None:
-        found.append((value < column.minimum, "too small"))
-    if column.above is not None:
-        found.append((value <= column.above, "too small"))
-    if column.maximum is not None:
-        found.append((value > column.maximum, "too large"))
+    plain = pl.lit(column.name.removeprefix(SCORE))
+    under = pl.when(pl.col(WRITTEN_FOR) == column.name).then(WRITTEN_IN).otherwise(plain)
+    found = [
+        *_unread(column, text, value),
+        *((where, reason, column.expected) for where, reason in _out_of_bounds(column, value)),
+    ]
     faults = [
         faults_where(
             text,
@@ -261,10 +282,10 @@ def _faults(
             column=under,
             value=pl.col(column.name),
             reason=reason,
-            expected=column.expected,
+            expected=expected,
             kind="value",
         )
-        for where, reason in found
+        for where, reason, expected in found
         if where.any()
     ]
     if column.required and written.has_nulls():
@@ -280,3 +301,60 @@ def _faults(
             )
         )
     return faults
+
+
+def _unread(
+    column: Column, text: pl.DataFrame, value: pl.Series
+) -> Iterator[tuple[pl.Series, str, str]]:
+    """Where a cell is filled and gives no value, each for the first reason that holds, and why."""
+    written = text[column.name]
+    left = written.is_not_null() & value.is_null()
+    if not left.any():
+        return
+    for condition, reason, expected in _reasons(column):
+        where = left & text.select(where=condition.fill_null(value=False))["where"]
+        left &= ~where
+        yield where, reason, expected
+
+
+def _reasons(column: Column) -> Iterator[tuple[pl.Expr, str, str]]:
+    """Why a filled cell of a column may give no value, from the plainest reason on."""
+    cell, expected = pl.col(column.name), column.expected
+    yield cell.is_in(ERRORS), "an error of the workbook", expected
+    yield (
+        cell.str.starts_with(UNCALCULATED),
+        "a formula without a stored value",
+        "a value: open the workbook, let it calculate, save it and put it back",
+    )
+    if column.kind == "identifier":
+        yield (
+            cell.str.contains(_SCIENTIFIC),
+            "a number in scientific notation, which Excel made of a code",
+            f"{expected}: format the column as text and write the code again",
+        )
+    if column.kind in _NUMBERS:
+        yield cell.str.contains(_THOUSANDS), _UNCLEAR, expected
+        if column.kind == "integer":
+            yield cell.str.contains(_POINTS), _UNCLEAR_POINT, expected
+        parted = expected + _WITHOUT_MARKS
+        yield cell.str.contains(_PARTED), "marks between its thousands", parted
+    if column.kind in _DAYS:
+        yield (
+            is_day_or_month_first(cell) & pl.col(DAY_FIRST).is_null(),
+            "a date whose day and month may be either way round",
+            f"{expected}; or say day_first = true (or false) under [dates] in the configuration",
+        )
+    if column.kind in _NOT_A:
+        yield cell.is_not_null(), _NOT_A[column.kind], expected
+
+
+def _out_of_bounds(column: Column, value: pl.Series) -> Iterator[tuple[pl.Series, str]]:
+    """Where a value is longer, smaller or larger than it may be, and which of these."""
+    if column.kind == "identifier":
+        yield value.str.len_chars() > IDENTIFIER_LENGTH, "too long"
+    if column.minimum is not None:
+        yield value < column.minimum, "too small"
+    if column.above is not None:
+        yield value <= column.above, "too small"
+    if column.maximum is not None:
+        yield value > column.maximum, "too large"

@@ -3,7 +3,7 @@
 A fault frame has `row` (the place of the data row among all of its table), `column_name`, `value`
 (the text as written), `reason`, `expected` and `kind`: `value` and `missing` are mended in the
 file, `conflict` by deciding between two rows, and a `reference` comes in by itself as soon as what
-it names does.
+it names does, or is mended.
 """
 
 from __future__ import annotations
@@ -37,6 +37,7 @@ SET_ASIDE_SCHEMA = {
     "expected": pl.String,
     "kind": pl.String,
     "cells": pl.String,
+    "said_in": pl.Int64,
 }
 
 
@@ -83,7 +84,7 @@ def all_faults(frames: Iterable[pl.DataFrame]) -> pl.DataFrame:
 
 
 def without(rows: pl.DataFrame, faults: pl.DataFrame) -> pl.DataFrame:
-    """The rows that none of the faults is of, in their order."""
+    """The rows that have no fault, in their order."""
     if faults.is_empty():
         return rows
     return rows.join(faults, on="row", how="anti", maintain_order="left")

@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipelines.errors import ReadError
+from pipelines.readers.columns import BEYOND
 from pipelines.readers.contract import TABLES
 from pipelines.readers.grids import Grid, read_grids
-from pipelines.readers.names import did_you_mean, fold, table_named
+from pipelines.readers.headings import read_headings
+from pipelines.readers.names import did_you_mean, table_named
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from pipelines.readers.columns import Table
-    from pipelines.readers.site import Site
-
-BEYOND = "cells beyond the headings"
+    from pipelines.readers.site import Layout, Site
 
 
 @dataclass(frozen=True)
@@ -42,6 +42,8 @@ class RawTable:
             known and under the original heading elsewhere, null where empty, and `row_number`
             Int32 as a person counts.
         doubled: Columns that more than one heading names, so that no row says what it means.
+        said_in: The load that read the rows, where they had to wait; None for rows read now.
+        laid_out_as: The file and sheet that the rows are laid out as, where not their own.
     """
 
     table: str
@@ -49,6 +51,13 @@ class RawTable:
     sheet: str
     cells: pl.DataFrame
     doubled: tuple[str, ...] = ()
+    said_in: int | None = None
+    laid_out_as: tuple[str, str] | None = None
+
+    @property
+    def layout_of(self) -> tuple[str, str]:
+        """The file and sheet whose layout the configuration may speak of."""
+        return self.laid_out_as or (self.file, self.sheet)
 
 
 @dataclass(frozen=True)
@@ -94,7 +103,7 @@ def read_file(path: Path, inbox: Path, site: Site) -> FileContent:
     Args:
         path: A CSV, workbook or Parquet file; its name, or its sheets' names, say the tables.
         inbox: The folder that the file's name is taken relative to, where it lies in it.
-        site: The site's own headings and attributes.
+        site: The site's own headings, attributes and layouts of files.
 
     Returns:
         The tables and what there is to mention, such as unknown headings.
@@ -106,17 +115,33 @@ def read_file(path: Path, inbox: Path, site: Site) -> FileContent:
     if path.is_dir():
         message = f"{file} is a folder: name the files in it"
         raise ReadError(message)
-    grids = read_grids(path, file)
+    grids = read_grids(path, file, site)
     if grids is None:
         text = "no CSV, workbook or Parquet file, so it was not read"
         return FileContent(file, (), (Mention(file, "", text),))
-    chosen, mentions = _choose(grids, path.stem, file)
+    declared = [
+        (layout.table, grid)
+        for grid in grids
+        if (layout := site.layout_of(file, grid.sheet)).table
+        and (grid.cells.height or len(grids) == 1)
+    ]
+    rest = tuple(grid for grid in grids if not site.layout_of(file, grid.sheet).table)
+    chosen, mentions = _choose(rest, "" if declared else path.stem, file) if rest else ([], [])
     tables: list[RawTable] = []
-    for table, grid in chosen:
+    for table, grid in (*declared, *chosen):
         raw, said = _under_headings(TABLES[table], file, grid, site)
         tables.append(raw)
         mentions += [Mention(file, grid.sheet, text) for text in said]
+    if tables and _is_open(path):
+        text = "open in a program: read as it was last saved, what is saved later comes in then"
+        mentions.append(Mention(file, "", text))
     return FileContent(file, tables=tuple(tables), mentions=tuple(mentions))
+
+
+def _is_open(path: Path) -> bool:
+    """Whether an office program holds a file open, which it shows by another file beside it."""
+    locks = {f"~${path.name}", f".~lock.{path.name}#"}
+    return any(beside.name in locks for beside in path.parent.iterdir())
 
 
 def _choose(
@@ -145,47 +170,46 @@ def _unread(what: str, name: str) -> str:
 
 def _under_headings(table: Table, file: str, grid: Grid, site: Site) -> tuple[RawTable, list[str]]:
     """Put a grid's cells under the contract's names, and say what is odd about its headings."""
-    if grid.cells.is_empty():
+    layout = site.layout_of(file, grid.sheet)
+    rows = grid.cells.filter(pl.col("row_number") >= layout.first_row)
+    if rows.is_empty():
         empty = pl.DataFrame(schema={"row_number": pl.Int32})
         return RawTable(table.name, file, grid.sheet, empty), ["there is nothing in it"]
-    known = known_headings(table, site)
-    first, data = grid.cells.drop("row_number").row(0), grid.cells.slice(1)
-    last = max(i for i, heading in enumerate(first) if heading is not None)
-    names: dict[str, str] = {}
-    taken, doubled, beyond = {"row_number"}, [], []
-    mentions = [] if data.height else ["there are headings and no rows"]
-    for position, (column, heading) in enumerate(zip(grid.cells.columns, first, strict=False)):
-        if heading is None and grid.ragged and position > last:
-            beyond.append(column)
-            continue
-        if heading is None and not data[column].count():
-            continue
-        target = known.get(fold(heading)) if heading else None
-        if target and target not in taken:
-            names[column] = target
-        else:
-            written = heading or column
-            names[column] = f"{written} ({column})" if written in taken else written
-            if target:
-                doubled.append(target)
-            elif heading:
-                hint = did_you_mean(heading, known.values())
-                mentions.append(f"the heading {heading} is not known{hint} (cells kept aside)")
-            else:
-                mentions.append(f"{column} has no heading (cells kept aside)")
-        taken.add(names[column])
-    cells = data.select(
-        "row_number", *(pl.col(column).alias(name) for column, name in names.items())
+    written, data = rows.drop("row_number").row(0, named=True), rows.slice(1)
+    columns = list(written)
+    last = max(i for i, heading in enumerate(written.values()) if heading is not None)
+    beyond = columns[last + 1 :] if grid.ragged else []
+    read = read_headings(
+        {
+            column: heading
+            for column, heading in written.items()
+            if column not in beyond and (heading is not None or data[column].count())
+        },
+        table,
+        site,
+        layout,
     )
-    if beyond:
-        joined = pl.concat_str(beyond, separator=" | ", ignore_nulls=True).replace("", None)
-        cells = cells.with_columns(data.select(joined.alias(BEYOND)))
-    return RawTable(table.name, file, grid.sheet, cells, tuple(doubled)), mentions
+    cells = data.select(
+        "row_number",
+        *(pl.col(column).alias(name) for column, name in read.names.items()),
+        *([_joined(beyond)] if beyond else []),
+    ).with_columns(
+        (pl.col(name).fill_null(text) if name in read.names.values() else pl.lit(text)).alias(name)
+        for name, text in layout.fill.items()
+    )
+    mentions = [*_about_rows(rows, layout, remarks=grid.remarks), *read.mentions]
+    return RawTable(table.name, file, grid.sheet, cells, tuple(read.doubled)), mentions
 
 
-def known_headings(table: Table, site: Site) -> dict[str, str]:
-    """Every folded heading that a table's file may have, with the name it stands for."""
-    attributes = site.attributes if "scores" in table.derived else ()
-    own = site.columns.get(table.name, {})
-    plain = {fold(name): name for name in (*attributes, *table.headings)}
-    return plain | {fold(heading): name for heading, name in own.items()}
+def _joined(columns: list[str]) -> pl.Expr:
+    joined = pl.concat_str(columns, separator=" | ", ignore_nulls=True)
+    return joined.replace("", None).alias(BEYOND)
+
+
+def _about_rows(rows: pl.DataFrame, layout: Layout, *, remarks: bool) -> list[str]:
+    """What is odd about where the rows begin and whether there are any."""
+    first = rows["row_number"][0]
+    said = [] if rows.height > 1 or remarks else ["there are headings and no rows"]
+    if first > layout.first_row > 1:
+        said.append(f"row {layout.first_row} has no headings: they are taken from row {first}")
+    return said

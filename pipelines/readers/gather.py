@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipelines.readers.columns import Table, one_of
-from pipelines.readers.convert import SCORE, WRITTEN_IN
-from pipelines.readers.faults import all_faults, faults_where, without
-from pipelines.readers.files import BEYOND, RawTable
+from pipelines.readers.across import one_row_a_value
+from pipelines.readers.columns import BEYOND, Table, one_of
+from pipelines.readers.convert import DAY_FIRST, SCORE, WRITTEN_FOR, WRITTEN_IN
+from pipelines.readers.faults import all_faults, faults_where
 from pipelines.readers.json_text import json_object
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from pipelines.readers.files import RawTable
     from pipelines.readers.site import Site
 
 _OF_A_READING = {"quantity", "value"}
@@ -28,20 +30,29 @@ def gather(
     Args:
         table: The contract.
         sheets: Its sheets, from any number of files.
-        site: The site's attributes.
+        site: The site's attributes and layouts of files.
 
     Returns:
         Text under every column of the contract and `void`, under "score: " and the name of each
-        attribute found, with `row` (counted over all sheets), file, sheet, row_number and extra;
-        and a fault frame of the rows that are not among them.
+        attribute found, with `row` (counted over all sheets), file, sheet, row_number, said_in and
+        extra; and a fault frame of the rows that are not among them.
     """
     scored = [name for name in site.attributes if name not in table.headings]
     attributes = scored if "scores" in table.derived else []
     texts, faults = [], []
-    for sheet, numbers in _numbered(sheets):
+    for written, counted in _numbered(sheets):
+        sheet, numbers = written, counted
+        layout = site.layout_of(*sheet.layout_of)
+        if layout.across and layout.table == table.name:
+            cells, numbers, empty = one_row_a_value(table, sheet.cells, counted, site, layout)
+            sheet = replace(written, cells=cells)
+            faults.append(empty)
         misshapen = _misshapen(table, sheet, numbers)
-        text = _aligned(table, sheet, numbers, attributes)
-        texts.append(without(text, misshapen))
+        day_first = site.day_comes_first(*sheet.layout_of)
+        text = _aligned(table, sheet, numbers, attributes).with_columns(
+            pl.lit(day_first, dtype=pl.Boolean).alias(DAY_FIRST)
+        )
+        texts.append(text.join(misshapen, on="row", how="anti", maintain_order="left"))
         faults.append(misshapen)
     rows = pl.concat(texts)
     if table.wide:
@@ -66,6 +77,7 @@ def places(sheets: Sequence[RawTable], rows: pl.Series) -> pl.DataFrame:
                 file=pl.lit(sheet.file),
                 sheet=pl.lit(sheet.sheet),
                 cells=json_object({name: pl.col(name) for name in headings}),
+                said_in=pl.lit(sheet.said_in, dtype=pl.Int64),
             )
         )
     return pl.concat(found)
@@ -85,7 +97,7 @@ def _aligned(
 ) -> pl.DataFrame:
     """A sheet's cells under all columns that the table can have, the rest as `extra`."""
     there = set(sheet.cells.columns)
-    unknown = there - {*table.headings, *attributes, "row_number"}
+    unknown = there - {*table.headings, *attributes, "row_number", WRITTEN_IN, WRITTEN_FOR}
 
     def cell(name: str) -> pl.Expr:
         return pl.col(name) if name in there else pl.lit(None, dtype=pl.String)
@@ -93,10 +105,11 @@ def _aligned(
     return sheet.cells.select(
         numbers,
         pl.col("row_number").cast(pl.Int32),
-        *(cell(name).alias(name) for name in table.headings),
+        *(cell(name).alias(name) for name in (*table.headings, WRITTEN_IN, WRITTEN_FOR)),
         *(cell(name).alias(SCORE + name) for name in attributes),
         file=pl.lit(sheet.file),
         sheet=pl.lit(sheet.sheet),
+        said_in=pl.lit(sheet.said_in, dtype=pl.Int64),
         extra=json_object({name: pl.col(name) for name in sheet.cells.columns if name in unknown}),
     )
 
@@ -129,7 +142,7 @@ def _misshapen(table: Table, sheet: RawTable, numbers: pl.Series) -> pl.DataFram
             rows,
             every,
             column=name,
-            value=pl.col(name),
+            value=pl.col(name) if name in rows.columns else pl.lit(""),
             reason=f"more than one heading means {name}",
             expected=f"one column headed {name}",
             kind="value",
@@ -163,10 +176,13 @@ def _long(table: Table, rows: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]
     plain = pl.any_horizontal(pl.col("quantity", "value").is_not_null())
     any_wide = pl.any_horizontal(pl.col(table.wide).is_not_null())
     values = [
-        rows.filter(plain).with_columns(pl.lit("value").alias(WRITTEN_IN)),
+        rows.filter(plain),
         *(
             rows.filter(pl.col(name).is_not_null()).with_columns(
-                pl.lit(name).alias(WRITTEN_IN), quantity=pl.lit(name), value=pl.col(name)
+                pl.lit(name).alias(WRITTEN_IN),
+                pl.lit("value").alias(WRITTEN_FOR),
+                quantity=pl.lit(name),
+                value=pl.col(name),
             )
             for name in table.wide
         ),

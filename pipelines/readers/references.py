@@ -12,7 +12,7 @@ import polars as pl
 
 from pipelines.readers.faults import all_faults, faults_where
 from pipelines.readers.files import Mention
-from pipelines.readers.names import did_you_mean, listed
+from pipelines.readers.names import did_you_mean, listed, maybe_made_a_date
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -127,7 +127,10 @@ class References:
         where = cells.is_not_null() & ~cells.is_in(list(known))
         refused = self.refused.get(column.refers, set())
         unknown = set(cells.filter(where))
-        hints = {name: did_you_mean(name, known) for name in sorted(unknown - refused)[:_HINTED]}
+        hints = {
+            name: did_you_mean(name, known) + maybe_made_a_date(name, known)
+            for name in sorted(unknown - refused)[:_HINTED]
+        }
         also_refused = pl.col(column.name).is_in(list(refused))
         return faults_where(
             typed,
@@ -196,7 +199,7 @@ class References:
             value=pl.col(day),
             reason=reason,
             expected=pl.format("a day from {} on", pl.col(earliest).dt.to_string()),
-            kind="value",
+            kind="reference",  # the day of what it names may be the wrong one
         )
 
     def unknown_names(self, table: Table, good: pl.DataFrame) -> list[Mention]:

@@ -35,6 +35,20 @@ def columns_of(connection: duckdb.DuckDBPyConnection, schema: str, table: str) -
     return columns
 
 
+def comments_of(connection: duckdb.DuckDBPyConnection, schema: str) -> dict[tuple[str, str], str]:
+    """Give what the columns of a schema hold, in a sentence each, by table and column."""
+    return {
+        (table, column): comment
+        for table, column, comment in connection.sql(
+            """
+            SELECT table_name, column_name, comment FROM duckdb_columns()
+            WHERE schema_name = $schema AND comment IS NOT NULL
+            """,
+            params={"schema": schema},
+        ).fetchall()
+    }
+
+
 def check_columns(name: str, frame: pl.DataFrame, expected: Collection[str]) -> None:
     """Refuse a frame that lacks a column or has one too many.
 

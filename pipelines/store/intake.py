@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from pipelines.store.catalog import check_columns
+from pipelines.store.changes import UnconfirmedError, unconfirmed
 from pipelines.store.connect import transaction
+from pipelines.store.set_aside import counts_aside, rows_aside, set_aside, settle
 from pipelines.store.versions import add_versions
 
 if TYPE_CHECKING:
@@ -16,6 +18,8 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     import duckdb
+
+    from pipelines.store.versions import Added
 
 _FILES = ("file", "sha256", "size_bytes", "outcome", "reason")
 _MENTIONS = ("file", "sheet", "mention")
@@ -30,6 +34,20 @@ _FAULTS = (
     "expected",
     "kind",
     "cells",
+    "said_in",
+    "mended_file",
+    "mended_sheet",
+    "mended_row",
+)
+_MENDS = (
+    "table_name",
+    "file",
+    "sheet",
+    "row_number",
+    "how",
+    "mended_file",
+    "mended_sheet",
+    "mended_row",
 )
 _COUNTED = (
     "rows_new",
@@ -49,38 +67,47 @@ _IDENTIFIERS = {
     "meters": "SELECT DISTINCT meter FROM core.meter_checks",
 }
 
-# A fault that is outstanding and is found again, word for word, stays as it is.
-_SAME_FAULT = """
-    found.table_name = kept.table_name AND found.file = kept.file
-    AND found.sheet = kept.sheet AND found.row_number = kept.row_number
-    AND found.column_name IS NOT DISTINCT FROM kept.column_name
-    AND found.value IS NOT DISTINCT FROM kept.value
-    AND found.reason = kept.reason AND found.cells = kept.cells
-"""
-
 
 @dataclass(frozen=True)
-class Load:
-    """What one reading of the inbox brought.
+class Begun:
+    """When a load was made and by which code.
 
     Attributes:
-        started_at: When reading began, local time without a zone.
+        started_at: When it began, local time without a zone.
         finished_at: When it ended, likewise.
         code_version: Version of stalecurve.
-        files: `file`, `sha256`, `size_bytes`, `outcome`, `reason`: every file once.
-        tables: By name of the input table, its good rows.
-        set_aside: `table_name`, `file`, `sheet`, `row_number`, `column_name`, `value`, `reason`,
-            `expected`, `kind`, `cells`: one row for each fault.
-        mentions: `file`, `sheet`, `mention`.
     """
 
     started_at: datetime
     finished_at: datetime
     code_version: str
+
+
+@dataclass(frozen=True)
+class Load(Begun):
+    """What one reading of the inbox brought.
+
+    Attributes:
+        files: `file`, `sha256`, `size_bytes`, `outcome`, `reason`: every file once.
+        tables: By name of the input table, its good rows.
+        set_aside: `table_name`, `file`, `sheet`, `row_number`, `column_name`, `value`, `reason`,
+            `expected`, `kind`, `cells`, `said_in` (the load that read a row which had to wait, else
+            empty), and `mended_file`, `mended_sheet`, `mended_row` where the
+            row is a mended one that is faulty still: one row for each fault.
+        mends: `table_name`, `mended_file`, `mended_sheet`, `mended_row`: each row of the sheets
+            that name rows set aside, with the `file`, `sheet` and `row_number` that it names and
+            `how`: mended, withdrawn, unchanged, or own where it stands for itself; and each mended
+            row that had to wait, with `how` waited.
+        mentions: `file`, `sheet`, `mention`.
+        confirmed: Files that may change any number of stored rows.
+    """
+
     files: pl.DataFrame
     tables: Mapping[str, pl.DataFrame]
     set_aside: pl.DataFrame
+    mends: pl.DataFrame
     mentions: pl.DataFrame
+    confirmed: Sequence[str] = ()
 
 
 @dataclass(frozen=True)
@@ -141,30 +168,12 @@ def known_days(connection: duckdb.DuckDBPyConnection) -> dict[str, pl.DataFrame]
     }
 
 
-def outstanding(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
-    """Give the rows that only miss a partner, each once, so that they can be checked again.
-
-    Returns:
-        `table_name`, `file`, `sheet`, `row_number` and `cells`, a JSON object from heading to text.
-    """
-    rows: pl.DataFrame = connection.sql(
-        """
-        SELECT table_name, file, sheet, row_number, min(cells) AS cells FROM intake.set_aside
-        WHERE settled_in IS NULL
-        GROUP BY table_name, file, sheet, row_number
-        HAVING bool_and(kind = 'reference')
-        ORDER BY table_name, file, sheet, row_number
-        """
-    ).pl()
-    return rows
-
-
 def record_load(connection: duckdb.DuckDBPyConnection, load: Load) -> LoadSummary:
     """Store a load in one transaction.
 
     A row whose key is new is added; one with other values is added as a correction; one that says
     what is known already changes nothing; a void one withdraws. A row that was set aside before
-    and is good now settles its entry, and so does a newer content of its file.
+    and is good now settles its entry, and so do its mended row and a newer content of its file.
 
     Args:
         connection: A migrated store opened for writing.
@@ -174,28 +183,31 @@ def record_load(connection: duckdb.DuckDBPyConnection, load: Load) -> LoadSummar
         The number of the load and what became of its rows.
 
     Raises:
+        UnconfirmedError: Files that are not confirmed would change more than may go unasked.
         StoreError: A frame has other columns than its table, or a key stands in it twice. Nothing
             is stored then, nor after any other error.
     """
     check_columns("files", load.files, _FILES)
     check_columns("mentions", load.mentions, _MENTIONS)
     check_columns("set_aside", load.set_aside, _FAULTS)
-    with transaction(connection):
-        load_id = _begin(connection, load)
-        connection.register("faults", load.set_aside)
-        _settle_replaced(connection, load_id)
+    check_columns("mends", load.mends, _MENDS)
+    with rows_aside(connection, load.set_aside, load.mends), transaction(connection):
+        load_id = begin_load(connection, load)
+        _insert(connection, "files", load_id, load.files)
+        settle(connection, load_id)
         added = [
             add_versions(connection, load_id, table, frame) for table, frame in load.tables.items()
         ]
-        _set_aside(connection, load_id)
-        row_counts = _count([*added, _faulty_rows(connection, load_id)])
-        connection.unregister("faults")
+        _ask(added, load.confirmed)
+        set_aside(connection, load_id)
+        row_counts = _count([*(one.counts for one in added), counts_aside(connection, load_id)])
         _insert(connection, "row_counts", load_id, row_counts)
         _insert(connection, "mentions", load_id, load.mentions)
     return LoadSummary(load_id, row_counts)
 
 
-def _begin(connection: duckdb.DuckDBPyConnection, load: Load) -> int:
+def begin_load(connection: duckdb.DuckDBPyConnection, load: Begun) -> int:
+    """Record that there was a load, and give its number; call it inside a transaction."""
     ((newest,),) = connection.sql("SELECT max(load_id) FROM intake.loads").fetchall()
     load_id = int(newest or 0) + 1
     connection.execute(
@@ -210,8 +222,18 @@ def _begin(connection: duckdb.DuckDBPyConnection, load: Load) -> int:
             "code_version": load.code_version,
         },
     )
-    _insert(connection, "files", load_id, load.files)
     return load_id
+
+
+def _ask(added: Sequence[Added], confirmed: Sequence[str]) -> None:
+    if not added:
+        return
+    changed = pl.concat([one.changed for one in added])
+    files = unconfirmed(changed, confirmed)
+    if files:
+        shown = pl.concat([one.examples for one in added if one.examples.height])
+        of_them = pl.col("file").is_in(files)
+        raise UnconfirmedError(changed.filter(of_them), shown.filter(of_them))
 
 
 def _insert(
@@ -223,61 +245,6 @@ def _insert(
         {"load_id": load_id},
     )
     connection.unregister("new_rows")
-
-
-def _settle_replaced(connection: duckdb.DuckDBPyConnection, load_id: int) -> None:
-    connection.execute(
-        f"""
-        UPDATE intake.set_aside AS kept
-        SET settled_in = $load_id, settled_how = 'replaced by a newer file'
-        WHERE settled_in IS NULL
-          AND NOT EXISTS (SELECT 1 FROM faults AS found WHERE {_SAME_FAULT})
-          AND file IN (
-              SELECT file FROM intake.files WHERE load_id = $load_id AND outcome = 'loaded'
-          )
-        """,
-        {"load_id": load_id},
-    )
-
-
-def _set_aside(connection: duckdb.DuckDBPyConnection, load_id: int) -> None:
-    """Keep the faults of this load, in the place of others found at the same row before."""
-    connection.execute(
-        f"""
-        UPDATE intake.set_aside AS kept
-        SET settled_in = $load_id, settled_how = 'set aside again for another reason'
-        WHERE settled_in IS NULL
-          AND NOT EXISTS (SELECT 1 FROM faults AS found WHERE {_SAME_FAULT})
-          AND (table_name, file, sheet, row_number) IN (
-              SELECT table_name, file, sheet, row_number FROM faults
-          )
-        """,
-        {"load_id": load_id},
-    )
-    connection.execute(
-        f"""
-        INSERT INTO intake.set_aside BY NAME SELECT *, $load_id AS load_id FROM faults AS found
-        WHERE NOT EXISTS (
-            SELECT 1 FROM intake.set_aside AS kept WHERE settled_in IS NULL AND {_SAME_FAULT}
-        )
-        """,
-        {"load_id": load_id},
-    )
-
-
-def _faulty_rows(connection: duckdb.DuckDBPyConnection, load_id: int) -> pl.DataFrame:
-    """Count the faulty rows of the files read now, not of those that are waiting still."""
-    rows: pl.DataFrame = connection.sql(
-        """
-        SELECT file, sheet, table_name, count(DISTINCT row_number) AS rows_set_aside FROM faults
-        WHERE file IN (
-            SELECT file FROM intake.files WHERE load_id = $load_id AND outcome = 'loaded'
-        )
-        GROUP BY file, sheet, table_name
-        """,
-        params={"load_id": load_id},
-    ).pl()
-    return rows
 
 
 def _count(counts: Sequence[pl.DataFrame]) -> pl.DataFrame:

@@ -16,10 +16,12 @@ from pipelines.errors import StoreError
 from pipelines.store.connect import transaction
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     import duckdb
 
 SCHEMA = Path(__file__).parent / "schema"
-_PUBLISHED = "published.sql"
+PUBLISHED = "published.sql"
 
 # What a view shows is what its table holds: a column takes the comment of the column of that name
 # in the tables that the view's text names.
@@ -46,23 +48,53 @@ def migrate(connection: duckdb.DuckDBPyConnection, schema: Path = SCHEMA) -> Non
     Raises:
         StoreError: The store was made by newer code, or a file was changed after it was applied.
     """
-    texts = {path.name: path.read_text("utf-8") for path in sorted(schema.glob("[0-9]*.sql"))}
-    recorded = _recorded(connection)
-    _refuse_strangers(recorded, texts)
+    texts = _texts(schema)
+    recorded = recorded_migrations(connection)
+    _refuse_strangers("store", recorded, texts)
     new = [name for name in texts if name not in recorded]
-    for name in new:
-        with transaction(connection):
-            connection.execute(texts[name])
-            _record(connection, name, texts[name])
-    published = (schema / _PUBLISHED).read_text("utf-8")
-    if new or recorded.get(_PUBLISHED) != _checksum(published):
+    _apply(connection, {name: texts[name] for name in new})
+    published = (schema / PUBLISHED).read_text("utf-8")
+    if new or recorded.get(PUBLISHED) != _checksum(published):
         with transaction(connection):
             connection.execute(published)
             _borrow_comments(connection)
-            _record(connection, _PUBLISHED, published)
+            _record(connection, PUBLISHED, published)
 
 
-def _recorded(connection: duckdb.DuckDBPyConnection) -> dict[str, str]:
+def refuse_other_shapes(connection: duckdb.DuckDBPyConnection, schema: Path = SCHEMA) -> None:
+    """Let only a store be read that has the shape this code knows; nothing is changed.
+
+    Raises:
+        StoreError: The store was made by older or by newer code; the message says what to do.
+    """
+    texts = _texts(schema)
+    recorded = recorded_migrations(connection)
+    _refuse_strangers("store", recorded, texts)
+    if texts.keys() - recorded.keys():
+        message = "The store was made by an older stalecurve: run stalecurve load first."
+        raise StoreError(message)
+
+
+def replay(
+    connection: duckdb.DuckDBPyConnection, recorded: Mapping[str, str], schema: Path = SCHEMA
+) -> None:
+    """Give an empty store the shape that another one had, so that its rows fit.
+
+    Args:
+        connection: An empty store opened for writing.
+        recorded: The schema files of the other store, to their checksums.
+        schema: Folder of the numbered files.
+
+    Raises:
+        StoreError: The other store was made by newer code, or a file was changed since.
+    """
+    texts = _texts(schema)
+    _refuse_strangers("backup", recorded, texts)
+    _apply(connection, {name: text for name, text in texts.items() if name in recorded})
+
+
+def recorded_migrations(connection: duckdb.DuckDBPyConnection) -> dict[str, str]:
+    """Give the schema files that a store was made with, to their checksums."""
     made = connection.sql(
         """
         SELECT table_name FROM information_schema.tables
@@ -74,18 +106,29 @@ def _recorded(connection: duckdb.DuckDBPyConnection) -> dict[str, str]:
     return dict(connection.sql("SELECT name, checksum FROM intake.migrations").fetchall())
 
 
-def _refuse_strangers(recorded: dict[str, str], texts: dict[str, str]) -> None:
-    newer = sorted(recorded.keys() - texts.keys() - {_PUBLISHED})
+def _texts(schema: Path) -> dict[str, str]:
+    return {path.name: path.read_text("utf-8") for path in sorted(schema.glob("[0-9]*.sql"))}
+
+
+def _apply(connection: duckdb.DuckDBPyConnection, texts: Mapping[str, str]) -> None:
+    for name, text in texts.items():
+        with transaction(connection):
+            connection.execute(text)
+            _record(connection, name, text)
+
+
+def _refuse_strangers(what: str, recorded: Mapping[str, str], texts: Mapping[str, str]) -> None:
+    newer = sorted(recorded.keys() - texts.keys() - {PUBLISHED})
     if newer:
         message = (
-            f"The store was made by a newer stalecurve: this one does not know {newer[-1]}. "
+            f"The {what} was made by a newer stalecurve: this one does not know {newer[-1]}. "
             "Install the newer version."
         )
         raise StoreError(message)
     changed = [name for name in texts if recorded.get(name, "") not in {"", _checksum(texts[name])}]
     if changed:
         message = (
-            f"{changed[0]} was changed after it was applied to this store. "
+            f"{changed[0]} was changed after it was applied to this {what}. "
             "Restore it and put the change into a new migration."
         )
         raise StoreError(message)

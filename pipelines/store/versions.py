@@ -1,164 +1,200 @@
 """One row, many versions: what a load adds to the history of a table.
 
-A row is known by `row_key`, a version by the hash of its values. A load adds a version where the
-newest one says something else; it changes none.
+A row is known by `row_key`, a version by what it says. What stands is what was said last
+and not taken back. A file that says of a row what it said last time says nothing new: it adds no
+version and undoes no correction that came from elsewhere since. Everything else is added, also
+where another file said the same before, so that each stands when the other is taken back.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import polars as pl
 
 from pipelines.errors import StoreError
 from pipelines.store.catalog import check_columns, columns_of
+from pipelines.store.changes import NO_CHANGES, changed_rows, examples
+from pipelines.store.values import digest, values_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     import duckdb
 
-_PLACE = ("void", "file", "sheet", "row_number", "row_key")
-_ADDED = ("values_hash", "load_id")
-_BATCH = 122_880  # rows, as the database cuts its tables
-_OBJECTS = ("extra", "scores")  # JSON objects, whose order of keys says nothing
+
+@dataclass(frozen=True)
+class Added:
+    """What became of the rows of one table.
+
+    Attributes:
+        counts: `file`, `sheet`, `table_name` and the number of rows of the file that are new,
+            corrected, withdrawn or unchanged; a row that holds several readings counts once.
+        changed: `file`, `table_name`, `rows_changed`, `rows_stored`: stored rows that a file read
+            now corrects or withdraws, beside all that stood in the table before.
+        examples: `file`, `table_name`, `row_key`, `before`, `after`: the first of them.
+    """
+
+    counts: pl.DataFrame
+    changed: pl.DataFrame
+    examples: pl.DataFrame
 
 
 def add_versions(
     connection: duckdb.DuckDBPyConnection, load_id: int, table: str, frame: pl.DataFrame
-) -> pl.DataFrame:
+) -> Added:
     """Add to the history of a table what a load says that is new.
 
-    A row from a place that was set aside in an earlier load is as old as that load: where a later
-    load, or another row of this one, has said something under its key, it is not stored. Either
-    way its place is settled.
+    A row that had to wait is as old as the load that read it (`said_in`): where something was
+    said later under its key, that stands. Either way the place where it was set aside is settled.
 
     Args:
         connection: A migrated store within a transaction.
         load_id: The load.
         table: Name of the input table.
-        frame: All columns of `history.<table>` but `values_hash` and `load_id`.
+        frame: All columns of `history.<table>` but `load_id`; an empty `said_in` is this load.
 
     Returns:
-        `file`, `sheet`, `table_name` and the number of rows of the file that are new, corrected,
-        withdrawn or unchanged; a row that holds several readings counts once.
+        The number of rows that are new, corrected, withdrawn or unchanged, and the stored rows
+        that were changed.
 
     Raises:
         StoreError: There is no such table, the columns are others, or a key stands there twice.
     """
     columns = columns_of(connection, "history", table)
-    check_columns(table, frame, columns.keys() - set(_ADDED))
-    # In parts that the database can read side by side, and as views of the texts, not copies.
-    parts = pl.concat([frame.clear(), *frame.iter_slices(_BATCH)], rechunk=False)
-    connection.register("typed_rows", parts.to_arrow(compat_level=pl.CompatLevel.newest()))
-    connection.execute(_WAITING, {"table": table})
-    connection.execute(_SPOKEN_FOR)
-    connection.execute(_newest(table))
-    ((held,),) = connection.sql(_HELD).fetchall()
-    # Where there is nothing to compare with, rows go straight through; else they are kept once.
-    kind = "TABLE" if held else "VIEW"
-    connection.execute(f"CREATE TEMP {kind} judged AS {_judged(columns)}")
-    _refuse_twins(connection, table, frame)
-    _settle_places(connection, load_id, table)
+    check_columns(table, frame, columns.keys() - {"load_id"})
     names = ", ".join(name for name in columns if name != "load_id")
+    connection.register("typed_rows", frame)
+    if _all_new(connection, table, frame):
+        connection.execute(
+            f"""
+            INSERT INTO history.{table} ({names}, load_id)
+            SELECT {names}, $load_id FROM ({_said(columns)})
+            """,
+            {"load_id": load_id},
+        )
+        connection.unregister("typed_rows")
+        return _added_whole(table, frame)
     connection.execute(
         f"""
-        INSERT INTO history.{table} ({names}, load_id) SELECT {names}, $load_id FROM judged
-        WHERE outcome IN ('new', 'corrected', 'withdrawn')
+        CREATE TEMP TABLE said AS
+        SELECT *, {digest(columns)} AS digest FROM ({_said(columns)})
         """,
         {"load_id": load_id},
     )
-    counts: pl.DataFrame = connection.sql(_COUNTS, params={"table": table}).pl()
-    connection.execute(f"DROP {kind} judged")
-    connection.execute("DROP TABLE newest; DROP TABLE spoken_for; DROP TABLE waiting")
     connection.unregister("typed_rows")
-    return counts
-
-
-# The places of rows that were set aside in earlier loads.
-_WAITING = """
-    CREATE TEMP TABLE waiting AS
-    SELECT file, sheet, row_number, max(load_id) AS set_aside_in
-    FROM intake.set_aside
-    WHERE settled_in IS NULL AND table_name = $table
-    GROUP BY file, sheet, row_number
-"""
-# The keys of such rows that another row of this load speaks for.
-_SPOKEN_FOR = """
-    CREATE TEMP TABLE spoken_for AS
-    SELECT row_key FROM typed_rows ANTI JOIN waiting USING (file, sheet, row_number)
-    WHERE row_key IN (
-        SELECT row_key FROM typed_rows JOIN waiting USING (file, sheet, row_number)
+    connection.execute(_judged(table, digest(columns)))
+    _refuse_twins(connection, table)
+    _settle_places(connection, load_id, table)
+    changed = changed_rows(connection, table)
+    added = Added(
+        connection.sql(_COUNTS, params={"table": table}).pl(),
+        changed,
+        examples(connection, table, values_of(columns)) if changed.height else changed.clear(),
     )
-"""
-_HELD = "SELECT EXISTS (FROM waiting) OR EXISTS (FROM newest)"
+    connection.execute(
+        f"""
+        INSERT INTO history.{table} ({names}, load_id) SELECT {names}, $load_id FROM judged
+        WHERE NOT no_news
+        """,
+        {"load_id": load_id},
+    )
+    connection.execute("DROP TABLE judged; DROP TABLE said")
+    return added
 
 
-def _newest(table: str) -> str:
-    """Write the query for the newest version under each key that the frame has."""
+def _all_new(connection: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame) -> bool:
+    """Whether nothing was ever said under any key of the frame, so that there is nothing to judge.
+
+    Most of what a file brings is so, and it is stored in half the time.
+    """
+    if frame["void"].any() or frame["said_in"].count():
+        return False
+    if frame["row_key"].n_unique() < frame.height:
+        return False
+    known = connection.sql(
+        f"SELECT 1 FROM history.{table} SEMI JOIN typed_rows USING (row_key) LIMIT 1"
+    )
+    return not known.fetchall()
+
+
+def _added_whole(table: str, frame: pl.DataFrame) -> Added:
+    counts = frame.group_by("file", "sheet").agg(
+        table_name=pl.lit(table), rows_new=pl.col("row_number").n_unique().cast(pl.Int64)
+    )
+    none = pl.lit(0, dtype=pl.Int64)
+    others = {f"rows_{word}": none for word in ("corrected", "unchanged", "withdrawn")}
+    return Added(counts.with_columns(**others), NO_CHANGES, NO_CHANGES)
+
+
+def _said(columns: Mapping[str, str]) -> str:
+    """Write the query that takes the frame in, typed."""
+    typed = ", ".join(
+        f"CAST({name} AS {kind}) AS {name}"
+        for name, kind in columns.items()
+        if name not in {"load_id", "said_in"}
+    )
     return f"""
-        CREATE TEMP TABLE newest AS
-        SELECT row_key, max(load_id) AS load_id, arg_max(values_hash, load_id) AS values_hash,
-               arg_max(void, load_id) AS void
-        FROM history.{table}
-        WHERE row_key IN (SELECT row_key FROM typed_rows)
-        GROUP BY row_key
+        SELECT {typed}, coalesce(CAST(said_in AS BIGINT), $load_id) AS said_in,
+               said_in IS NOT NULL AS waited
+        FROM typed_rows
     """
 
 
-def _judged(columns: Mapping[str, str]) -> str:
-    """Write the query that holds each row against the newest version under its key."""
-    typed = ", ".join(
-        f"CAST(f.{name} AS {kind}) AS {name}"
-        for name, kind in columns.items()
-        if name not in _ADDED
-    )
-    values_hash = _hash(columns)
+def _judged(table: str, digest_of_values: str) -> str:
+    """Write the query that holds each row against what was said under its key before."""
     return f"""
-        WITH said AS (
-            SELECT {typed}, set_aside_in
-            FROM typed_rows AS f LEFT JOIN waiting USING (file, sheet, row_number)
+        CREATE TEMP TABLE judged AS
+        WITH kept AS (
+            SELECT row_key, file, sheet, said_in, load_id, void, {digest_of_values} AS digest
+            FROM history.{table}
+            WHERE row_key IN (SELECT row_key FROM said)
+              AND (file, said_in) NOT IN (SELECT file, said_in FROM intake.forgotten)
+        ),
+        newest AS (
+            SELECT row_key, said_in, digest, void FROM kept
+            QUALIFY row_number() OVER (PARTITION BY row_key ORDER BY said_in DESC, load_id DESC) = 1
+        ),
+        own AS (
+            SELECT row_key, file, sheet, digest, void FROM kept
+            WHERE file IN (SELECT file FROM said)
+            QUALIFY row_number() OVER (
+                PARTITION BY row_key, file, sheet ORDER BY said_in DESC, load_id DESC
+            ) = 1
+        ),
+        held AS (
+            SELECT said.*, newest.said_in AS newest_said_in, newest.digest AS newest_digest,
+                   newest.void AS newest_void,
+                   own.row_key IS NOT NULL AND own.void = said.void
+                   AND (said.void OR own.digest = said.digest) AS no_news
+            FROM said
+            LEFT JOIN newest ON newest.row_key = said.row_key
+            LEFT JOIN own ON own.row_key = said.row_key
+                AND own.file = said.file AND own.sheet = said.sheet
+        ),
+        later AS (
+            SELECT row_key, max(said_in) AS said_in FROM held
+            WHERE NOT no_news AND row_key IN (SELECT row_key FROM said WHERE waited)
+            GROUP BY row_key
         )
-        SELECT said.*, {values_hash} AS values_hash, CASE
-            WHEN set_aside_in < newest.load_id
-              OR set_aside_in IS NOT NULL AND row_key IN (SELECT row_key FROM spoken_for)
-                THEN 'overtaken'
-            WHEN said.void AND newest.void THEN 'unchanged'
-            WHEN said.void THEN 'withdrawn'
-            WHEN newest.row_key IS NULL OR newest.void THEN 'new'
-            WHEN newest.values_hash = {values_hash} THEN 'unchanged'
+        SELECT held.*, CASE
+            WHEN newest_said_in > held.said_in OR later.said_in > held.said_in THEN 'overtaken'
+            WHEN no_news OR held.void AND newest_void THEN 'unchanged'
+            WHEN held.void THEN 'withdrawn'
+            WHEN newest_void IS NULL OR newest_void THEN 'new'
+            WHEN newest_digest = held.digest THEN 'unchanged'
             ELSE 'corrected'
         END AS outcome
-        FROM said LEFT JOIN newest USING (row_key)
+        FROM held LEFT JOIN later ON later.row_key = held.row_key
     """
 
 
-def _hash(columns: Mapping[str, str]) -> str:
-    """Write the expression for the hash of a row's values."""
-    values = sorted(columns.keys() - set(_PLACE) - set(_ADDED))
-    # An empty value is left out, so that a column added later changes no hash. Texts are quoted as
-    # JSON, so two rows of unlike values never run into the same text.
-    hashed = ", ".join(
-        f"'{name}=' || {_as_text(f'said.{name}', name, columns[name])}" for name in values
-    )
-    return f"md5(concat_ws(',', {hashed}))"
-
-
-def _as_text(value: str, name: str, kind: str) -> str:
-    if name in _OBJECTS:
-        pairs = f"map_entries(from_json(nullif({value}, '{{}}'), '\"MAP(VARCHAR, JSON)\"'))"
-        pair = "CAST(to_json(pair.key) AS VARCHAR) || ':' || CAST(pair.value AS VARCHAR)"
-        return f"array_to_string(list_sort(list_transform({pairs}, lambda pair: {pair})), ',')"
-    return f"to_json({value})" if kind == "VARCHAR" else f"CAST({value} AS VARCHAR)"
-
-
-def _refuse_twins(connection: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame) -> None:
-    if frame["row_key"].hash().n_unique() == frame.height:
-        return
+def _refuse_twins(connection: duckdb.DuckDBPyConnection, table: str) -> None:
     twins = connection.sql(
         """
-        SELECT row_key FROM judged WHERE outcome <> 'overtaken'
-        GROUP BY row_key HAVING count(*) > 1 ORDER BY row_key LIMIT 1
+        SELECT row_key FROM judged
+        GROUP BY row_key, said_in HAVING count(*) > 1 ORDER BY row_key LIMIT 1
         """
     ).fetchall()
     if twins:
@@ -174,7 +210,11 @@ def _settle_places(connection: duckdb.DuckDBPyConnection, load_id: int, table: s
             WHERE settled_in IS NULL AND table_name = $table
               AND (file, sheet, row_number) IN (
                   SELECT file, sheet, row_number FROM judged
-                  WHERE set_aside_in IS NOT NULL AND (outcome = 'overtaken') = $overtaken
+                  WHERE waited AND (outcome = 'overtaken') = $overtaken
+                    AND (file, sheet, row_number) NOT IN (
+                        SELECT mended_file, mended_sheet, mended_row FROM mends
+                        WHERE how = 'waited' AND table_name = $table
+                    )
               )
             """,
             {"load_id": load_id, "how": how, "table": table, "overtaken": overtaken},

@@ -17,18 +17,21 @@ INSERT INTO intake.row_counts VALUES
     (2, 'oxygen-2026-w14.xlsx', 'oxygen', 'oxygen', 96, 93, 0, 0, 1, 2);
 INSERT INTO intake.set_aside VALUES
     (2, 'tastings', 'tastings-2026-w14.csv', '', 118, 'verdict', 'hmm', 'not one of the words',
-     'accept, reject or not sure', 'value', '{}', NULL, NULL),
+     'accept, reject or not sure', 'value', '{}', NULL, NULL,
+     NULL, NULL, NULL, NULL, NULL, NULL),
     (2, 'oxygen', 'oxygen-2026-w14.xlsx', 'oxygen', 12, 'lot', 'L0917', 'no such lot',
-     'a lot of the table lots; did you mean L0971?', 'reference', '{}', NULL, NULL),
+     'a lot of the table lots; did you mean L0971?', 'reference', '{}', NULL, NULL,
+     NULL, NULL, NULL, NULL, NULL, NULL),
     (2, 'oxygen', 'oxygen-2026-w14.xlsx', 'oxygen', 40, 'measured_at', NULL, 'missing',
-     'a time such as 2026-04-07T14:30', 'missing', '{}', NULL, NULL);
+     'a time such as 2026-04-07T14:30', 'missing', '{}', NULL, NULL,
+     NULL, NULL, NULL, NULL, NULL, NULL);
 INSERT INTO intake.mentions VALUES
     (2, 'tastings-2026-w14.csv', '', 'assessor A12 is not in the table assessors'),
     (2, 'oxygen-2026-w14.xlsx', 'oxygen', 'the heading "Remark" is not known; its values are kept');
 
 INSERT INTO history.routes BY NAME
 SELECT *, false AS void, '{}' AS extra, 'brewery.xlsx' AS file, 'routes' AS sheet,
-       1 AS row_number, route AS row_key, route AS values_hash, 1 AS load_id
+       1 AS row_number, route AS row_key, 1 AS load_id
 FROM (VALUES
     ('cold chain', 'home', 'bottle;can', 0.2, 'Keep at 2 to 8 °C'),
     ('ambient', 'home', 'bottle;can', 0.7, 'Store cool and dark'),
@@ -37,7 +40,7 @@ FROM (VALUES
 ) AS r(route, market, kinds, share, storage_text);
 INSERT INTO history.route_stages BY NAME
 SELECT *, false AS void, '{}' AS extra, 'brewery.xlsx' AS file, 'route_stages' AS sheet,
-       1 AS row_number, route || stage_no AS row_key, 'x' AS values_hash, 1 AS load_id
+       1 AS row_number, route || stage_no AS row_key, 1 AS load_id
 FROM (VALUES
     ('cold chain', 1, 'depot', 4.0, 20.0), ('cold chain', 2, 'shelf', 8.0, NULL),
     ('ambient', 1, 'depot', 12.0, 14.0), ('ambient', 2, 'lorry', 20.0, 2.0),
@@ -213,3 +216,39 @@ FROM results.pulls GROUP BY style, format, lot;
 INSERT INTO results.back_test_calibration VALUES
     (7, 0.0, 0.1, 402, 0.06, 0.07), (7, 0.1, 0.2, 208, 0.15, 0.13), (7, 0.2, 0.3, 97, 0.25, 0.27),
     (7, 0.3, 0.4, 51, 0.35, 0.31), (7, 0.5, 0.6, 33, 0.56, 0.61), (7, 0.9, 1.0, 120, 0.95, 0.93);
+
+-- The week of 6 April: the run of a week ago, and something on every list.
+INSERT INTO results.runs BY NAME
+SELECT 5 AS run_id, TIMESTAMP '2026-03-28 06:01:00' AS started_at,
+       TIMESTAMP '2026-03-28 06:01:09' AS finished_at, * EXCLUDE (run_id, started_at, finished_at)
+FROM results.runs WHERE run_id = 7;
+INSERT INTO results.dates BY NAME
+SELECT 5 AS run_id, * EXCLUDE (run_id) REPLACE (
+    CASE route WHEN 'export' THEN 84 WHEN 'on-trade keg' THEN 154
+               ELSE best_before_days END AS best_before_days,
+    if(route = 'on-trade keg', 'flavour', binding_cause) AS binding_cause)
+FROM results.dates WHERE run_id = 7 AND format <> 'slim can';
+INSERT INTO this_week.summary VALUES
+    (DATE '2026-04-06', DATE '2026-04-06', 64, 12, 3, 2, 4, 1, 1, 14, 7, 30, 60);
+INSERT INTO this_week.pulls VALUES
+    ('L0905', 'can', 'Fennimore Pils', 'pale lager', 20.0, 'room 20', 84, NULL, DATE '2026-04-01', 5,
+     'overdue'),
+    ('L0905', 'can', 'Fennimore Pils', 'pale lager', 30.0, 'warm cupboard', 42, 'S0812',
+     DATE '2026-04-09', 0, 'due'),
+    ('L0880', 'can', 'Loft Window', 'hazy ale', 4.0, NULL, 90, NULL, DATE '2026-04-12', 0, 'due');
+INSERT INTO this_week.tastings VALUES
+    ('S0799', 'L0902', 'bottle', 'Fennimore Pils', 'pale lager', 'aged', 20.0, 'room 20', 56,
+     DATE '2026-03-20', DATE '2026-04-03', 3, 'overdue'),
+    ('S0805', 'L0971', 'can', 'Fennimore Pils', 'pale lager', 'fresh', 4.0, 'cold room', 9,
+     DATE '2026-04-02', DATE '2026-04-16', 0, 'later');
+INSERT INTO this_week.meter_checks VALUES
+    ('M3', NULL, DATE '2026-04-02', NULL, 0, 'never'),
+    ('M1', DATE '2026-03-27', DATE '2026-04-03', DATE '2026-04-03', 3, 'overdue');
+INSERT INTO this_week.retained VALUES
+    ('L0702', 'bottle', 'Fennimore Pils', 8.0, 'cold room', DATE '2026-02-10', true, 55, 2,
+     'S0640, S0641', DATE '2026-05-01'),
+    ('H0711', 'can', 'Loft Window', 21.0, NULL, DATE '2026-03-01', false, 36, 1, 'S0655',
+     DATE '2026-06-01');
+INSERT INTO this_week.late_files VALUES
+    ('fridge log*', 7, NULL, NULL, NULL, 0),
+    ('oxygen', 7, 'oxygen-2026-w12.xlsx', DATE '2026-03-23', DATE '2026-03-30', 7);

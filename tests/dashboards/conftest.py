@@ -38,6 +38,12 @@ HOSTILE = f"""
     UPDATE results.trial_effects SET trial = '{MARKUP}</script>';
     UPDATE results.back_test SET lot = '{MARKUP}' WHERE lot = 'L0871';
     UPDATE results.back_test SET lot = '{FORMULA}' WHERE lot = 'L0902';
+    UPDATE this_week.pulls SET lot = '{MARKUP}', beer = '{FORMULA}', place = '{MARKUP}</script>';
+    UPDATE this_week.tastings SET sample = '{MARKUP}', lot = '{FORMULA}', beer = '{MARKUP}';
+    UPDATE this_week.meter_checks SET meter = '{MARKUP}' WHERE meter = 'M3';
+    UPDATE this_week.meter_checks SET meter = '{FORMULA}' WHERE meter = 'M1';
+    UPDATE this_week.retained SET lot = '{FORMULA}', names = '{MARKUP}', place = '{FORMULA}';
+    UPDATE this_week.late_files SET expected = '{MARKUP}*', last_file = '{FORMULA}';
 """
 
 OPTIONS = (

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from selenium.webdriver import Chrome
 
 STYLES = ("style-pale-lager", "style-hazy-ale", "style-wheat")
-PAGES = ("index", *STYLES, "back-test", "data", "method")
+PAGES = ("index", "this-week", *STYLES, "back-test", "data", "method")
 CHARTS = {"style-pale-lager": 4, "style-hazy-ale": 4, "back-test": 1}
 ALL_DRAWN = """
     const figures = [...document.querySelectorAll("figure[data-chart]")];

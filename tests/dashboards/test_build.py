@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import sys
+from concurrent.futures import ThreadPoolExecutor
 from html.parser import HTMLParser
 from typing import TYPE_CHECKING
 
@@ -47,6 +49,7 @@ def test_all_pages_and_files_are_written(store: Path, tmp_path: Path) -> None:
     names = {path.relative_to(tmp_path / "pages").as_posix() for path in written}
     assert names >= {
         "index.html",
+        "this-week.html",
         "style-pale-lager.html",
         "style-hazy-ale.html",
         "style-wheat.html",
@@ -55,10 +58,17 @@ def test_all_pages_and_files_are_written(store: Path, tmp_path: Path) -> None:
         "method.html",
         "vega.js",
         "charts.js",
+        "written.js",
         "style.css",
         "data/best_before.csv",
         "data/shelf_life.csv",
         "data/set_aside.csv",
+        "data/week-pulls.csv",
+        "data/week-tastings.csv",
+        "data/week-meter-checks.csv",
+        "data/week-retained.csv",
+        "data/week-late-files.csv",
+        "data/week-dates.csv",
         "data/back-test-lots.csv",
         "data/back-test-bands.csv",
         "data/style-pale-lager-oxygen-costs.csv",
@@ -83,6 +93,29 @@ def test_a_second_build_replaces_the_first_whole(store: Path, tmp_path: Path) ->
     (tmp_path / "pages/style-gone.html").write_text("old")
     build(store, tmp_path / "pages")
     assert not (tmp_path / "pages/style-gone.html").exists()
+
+
+def test_what_a_cut_build_left_is_tidied(store: Path, tmp_path: Path) -> None:
+    """Old pages that a kill left moved aside are pages again, and half-made ones go."""
+    build(store, tmp_path / "pages")
+    (tmp_path / "pages").rename(tmp_path / ".pages.old")
+    (tmp_path / ".pages.new").mkdir()
+    build(store, tmp_path / "pages")
+    assert [path.name for path in tmp_path.iterdir()] == ["pages"]
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux exchanges folders in one step")
+def test_a_reader_never_meets_a_missing_page(store: Path, tmp_path: Path) -> None:
+    """While pages are written anew the first page is there at every look."""
+    page = tmp_path / "pages" / "index.html"
+    build(store, tmp_path / "pages")
+    with ThreadPoolExecutor(1) as pool:
+        building = pool.submit(lambda: [build(store, tmp_path / "pages") for _ in range(3)])
+        looks = []
+        while not building.done():
+            looks.append(page.is_file())
+    assert len(looks) > 1000
+    assert all(looks)
 
 
 def test_a_folder_of_other_things_is_left_alone(store: Path, tmp_path: Path) -> None:

@@ -151,6 +151,23 @@ def test_new_cautions_name_nobody(pages: Path) -> None:
     assert "The verdicts of 2 tasters are left out of the whole run" in said
 
 
+def test_samples_left_out_are_told_with_their_number(
+    make_pages: Callable[..., Path], brewery: str
+) -> None:
+    """Days that cannot be are named with the tables that mend them."""
+    made = make_pages(
+        brewery,
+        "INSERT INTO results.cautions VALUES "
+        "(7, 'hazy ale', NULL, NULL, 'samples left out', 3), "
+        "(7, 'pale lager', NULL, NULL, 'samples left out', 1)",
+    )
+    for page, samples in ((HAZY, "3 samples"), (LAGER, "1 sample")):
+        assert (
+            f"{samples} left out of the whole run: placed before the lot was packaged, or pulled "
+            "before being placed; mend the days in the tables lots and samples."
+        ) in section(made / page, "cautions")
+
+
 def test_statistics_tell_how_far_the_data_moved_them(pages: Path) -> None:
     """Parameters and spreads with the part of the prior taken away, laws with their weight."""
     after = (pages / LAGER).read_text(encoding="utf-8").partition('class="statistics"')[2]

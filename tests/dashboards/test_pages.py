@@ -68,8 +68,9 @@ def test_what_needs_a_person_takes_five_lines_at_most(pages: Path) -> None:
             "way there uses the life up, so there is no date."
         ),
         "Wheat: not estimated, because no verdicts on aged samples.",
-        "3 rows of 2 files stand aside and wait to be mended. And 2 more.",
+        "3 rows of 2 files stand aside and wait to be mended.",
     ]
+    assert "2 more on the data page: what needs a person, all of it." in text(pages / "index.html")
     assert len(lines(pages / "data.html", "needs")) == 6
     assert (
         "Session S-2026-12 (19 Mar 2026, 3 of 8): a third of the panel or more rejected the blind "
@@ -90,6 +91,21 @@ def test_findings_alike_are_one_sentence(make_pages: Callable[..., Path], brewer
     assert "Sessions S-2026-12 (19 Mar 2026, 3 of 8) and S-2026-13 (26 Mar 2026, 2 of 6): a" in (
         said
     )
+
+
+def test_lots_without_their_beer_or_format_need_a_person(
+    make_pages: Callable[..., Path], brewery: str
+) -> None:
+    """What was withdrawn is named, and what became of its lots."""
+    made = make_pages(
+        brewery,
+        "INSERT INTO results.attention VALUES (7, 7, 'lots without beer or format', 'Straw Hat', "
+        "NULL, 'stone jar', NULL, NULL, NULL)",
+    )
+    assert (
+        "Straw Hat, stone jar: its lots name a beer or format that was withdrawn, so they are "
+        "left out."
+    ) in lines(made / "data.html", "needs")
 
 
 def test_without_an_estimate_nothing_is_said_to_be_supported(
@@ -149,6 +165,27 @@ def test_rows_that_come_in_by_themselves_hide_nothing_of_their_file(
     mended = "INSERT INTO intake.files VALUES (3, '{}', 'b', 1, 'loaded', NULL)"
     again = text(make_pages(brewery, *later, mended.format("tastings-2026-w14.csv")) / "data.html")
     assert "Assessor A12 is not in the table assessors." not in again
+
+
+def test_a_file_taken_back_and_one_that_waits_are_told_until_somebody_acts(
+    make_pages: Callable[..., Path], brewery: str
+) -> None:
+    """Also when the newest load only took another one back, and with the words to type."""
+    made = make_pages(
+        brewery,
+        "INSERT INTO intake.files VALUES (2, 'lots.csv', 'w', 9, 'waiting', 'changes 31 rows')",
+        "INSERT INTO intake.loads VALUES (3, '2026-04-07', '2026-04-07', '0')",
+        "INSERT INTO intake.forgotten VALUES (3, 'tastings-2026-w14.csv', 2)",
+    )
+    for said in (text(made / "data.html"), text(made / "index.html")):
+        assert "changes 31 rows" in said
+        assert (
+            "by load 3; stalecurve load --confirm tastings-2026-w14.csv takes it in again" in said
+        )
+    assert "lots.csv waits for your word changes 31 rows" in text(made / "data.html")
+    assert "tastings-2026-w14.csv tastings 1" not in text(made / "data.html")
+    assert "Assessor A12 is not in the table assessors." not in text(made / "data.html")
+    assert "The newest load, 2 of 6 Apr 2026, took in 2 files" in text(made / "index.html")
 
 
 def test_nothing_to_do_is_said_too(make_pages: Callable[..., Path]) -> None:
@@ -225,6 +262,20 @@ def test_a_style_shows_three_shares_with_bounds_and_what_ended_the_life(pages: P
     assert "keg on-trade keg, ends at 8 °C 182 haze 249 (170 to 355)" in said
 
 
+def test_a_phone_shows_the_share_of_the_policy_and_tells_the_rest_below(pages: Path) -> None:
+    """Where there is no room for a column, its words stand under the row."""
+    html, said = (
+        (pages / "style-pale-lager.html").read_text(),
+        text(pages / "style-pale-lager.html"),
+    )
+    assert '<th scope="col" class="figures">25\N{NO-BREAK SPACE}% rejected, days</th>' in html
+    assert '<th scope="col" class="figures wide">10\N{NO-BREAK SPACE}% rejected, days</th>' in html
+    assert (
+        "Ended by oldest beer tasted; 10 % rejected at 334 (236 or more) days; 50 % rejected at "
+        "688 (486 or more) days; own tastings."
+    ) in said
+
+
 def test_cautions_alike_are_one_sentence(pages: Path) -> None:
     """A style's cautions stand before its table, gathered by kind."""
     lager, hazy = text(pages / "style-pale-lager.html"), text(pages / "style-hazy-ale.html")
@@ -257,13 +308,14 @@ def test_statistics_are_folded_and_last(pages: Path) -> None:
 
 
 def test_rows_set_aside_are_listed_with_their_place_and_a_remedy(pages: Path) -> None:
-    """File, sheet, row, column, value, reason, expected, then how to mend it."""
+    """How to mend them, then file, sheet, row, column, value, reason, and what was expected."""
     said = text(pages / "data.html")
     assert (
         "oxygen-2026-w14.xlsx, oxygen 12 lot L0917 no such lot a lot of the table lots; did you "
         "mean L0971?"
     ) in said
-    assert "To mend a row, correct the cell named here" in said
+    remedy = "Open the table's CSV in the folder of rows set aside"
+    assert said.index(remedy) < said.index("oxygen-2026-w14.xlsx, oxygen 12 lot")
     assert "Assessor A12 is not in the table assessors." in said
 
 

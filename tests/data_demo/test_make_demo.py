@@ -110,8 +110,14 @@ def test_the_configuration_is_sound_and_whole() -> None:
     path = DEMO / "stalecurve.toml"
     config = load_config(path)
     written = tomllib.loads(path.read_text(encoding="utf-8"))
-    for section in ("brewery", "paths", "panel", "policy", "storage", "oxygen", "safety"):
+    sections = (
+        *("brewery", "paths", "panel", "policy", "storage", "oxygen", "safety"),
+        *("pulls", "meters", "retained"),
+    )
+    for section in sections:
         assert vars(getattr(config, section)).keys() <= written[section].keys(), section
+    assert written["as_of"]
+    assert written["expected"]
     assert written["attributes"]["stale"].keys() == vars(config.site.attributes["stale"]).keys()
 
 

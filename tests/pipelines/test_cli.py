@@ -136,13 +136,39 @@ def test_what_may_not_be_read_is_said(brewery: Path, name: str, arguments: tuple
     assert "Traceback" not in done.stderr
 
 
-def test_a_writer_does_not_join_another(brewery: Path) -> None:
-    """The second one says who is at work and leaves with 1."""
+def test_a_writer_waits_for_another(brewery: Path) -> None:
+    """The second one says at once who is at work, and goes on when that has ended."""
     with writers_lock(brewery / "stalecurve.duckdb", "run"):
-        done = stalecurve(brewery, "load")
-    assert (done.returncode, done.stdout) == (1, "")
-    assert complaint(done).startswith("stalecurve: stalecurve run (process ")
-    assert "Traceback" not in done.stderr
+        load = subprocess.Popen(
+            [str(COMMAND), "load"],
+            cwd=brewery,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        assert load.stderr is not None
+        told = load.stderr.readline()
+        assert load.poll() is None
+    said, complaints = load.communicate()
+    assert told.startswith(f"waiting for stalecurve run (process {os.getpid()}), since ")
+    assert (load.returncode, "Traceback" in complaints) == (0, False)
+    assert "load 1: 1 new" in said
+
+
+def test_a_brewery_moves_with_a_backup(
+    brewery: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    """Kept here, taken back there; a template is written beside and never twice."""
+    kept, new = tmp_path_factory.mktemp("kept"), tmp_path_factory.mktemp("new")
+    assert stalecurve(brewery, "load").returncode == 0
+    assert stalecurve(brewery, "backup", str(kept), "--with-inbox").returncode == 0
+    done = stalecurve(new, "restore", str(kept))
+    assert (done.returncode, complaint(done)) == (0, "")
+    assert (new / "inbox" / "beers.csv").exists()
+    again = stalecurve(new, "restore", str(kept))
+    assert again.returncode == 1
+    assert "with --replace the backup takes its place" in again.stderr
+    assert [stalecurve(new, "template", "--session").returncode for _ in range(2)] == [0, 1]
 
 
 @pytest.mark.parametrize("command", ["load", "fit", "publish"])

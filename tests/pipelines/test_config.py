@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import json
+from datetime import date
 from typing import TYPE_CHECKING
 
 import pytest
 
 from pipelines.config import DEFAULT_QUESTION, default_config, load_config
+from pipelines.config.compute import Compute
+from pipelines.config.schedule import Schedule
 from pipelines.errors import ConfigError
 
 if TYPE_CHECKING:
     from pathlib import Path
 
 WHOLE = """
+as_of = 2026-10-27
 [brewery]
 name = "Quillmoor"
 timezone = "Europe/Dublin"
@@ -23,6 +27,7 @@ database = "kept/store.duckdb"
 pages = "out"
 [panel]
 question = "Still good?"
+taste_within_days = 10
 [policy]
 share_rejected = 0.10
 confidence = 0.95
@@ -36,8 +41,33 @@ before_placing_c = 2
 [oxygen]
 shaken_temperature_c = 18.5
 late_after_minutes = 60
+[schedule]
+nightly = "30 3 * * MON-SAT"
+quarterly_at = "06:15"
+port = 4200
 [safety.validated]
 "Quiet Table" = "report 7"
+[pulls]
+tolerance_days = 3
+tolerance_share = 0.2
+missed_after_days = 30
+[pulls.plan]
+"4" = [90, 30, 90]
+20 = [14, 28]
+[pulls.styles."strong ale"]
+"20" = [90, 365]
+"4" = []
+[meters]
+check_every_days = 14
+[retained]
+keep_days_past_date = 60
+[expected]
+oxygen = 7
+"fridge log*" = 1
+[compute]
+runner = "dask"
+workers = 3
+scheduler = "tcp://10.1.2.3:8786"
 [attributes.stale]
 low = 0
 high = 10
@@ -74,7 +104,16 @@ def test_every_key_is_read(tmp_path: Path) -> None:
     assert (config.policy.cap_of("pale ale"), config.policy.cap_of("strong ale")) == (270, 1095)
     assert config.storage.before_placing_c == 2.0
     assert (config.oxygen.shaken_temperature_c, config.oxygen.late_after_minutes) == (18.5, 60.0)
+    assert (config.as_of, config.panel.taste_within_days) == (date(2026, 10, 27), 10)
+    assert (config.pulls.tolerance_days, config.pulls.tolerance_share) == (3, 0.2)
+    assert config.pulls.missed_after_days == 30
+    assert config.pulls.of_style("pale ale") == {4.0: (30, 90), 20.0: (14, 28)}
+    assert config.pulls.of_style("strong ale") == {4.0: (), 20.0: (90, 365)}
+    assert (config.meters.check_every_days, config.retained.keep_days_past_date) == (14, 60)
+    assert config.expected == {"oxygen": 7, "fridge log*": 1}
+    assert config.schedule == Schedule("30 3 * * MON-SAT", "06:15", "Europe/Dublin", 4200)
     assert config.safety.validated == {"Quiet Table": "report 7"}
+    assert config.compute == Compute("dask", 3, "tcp://10.1.2.3:8786")
     assert config.site.columns == {"oxygen": {"O2 total": "total"}}
     assert config.site.words == {"accept": ["ok", "pass"]}
     assert config.site.attributes["stale"].cut_off == 4.0
@@ -87,7 +126,10 @@ def test_a_name_is_enough(tmp_path: Path) -> None:
     assert (config.policy.share_rejected, config.policy.confidence) == (0.25, 0.90)
     assert (config.policy.rounding, config.policy.cap_days) == ("week", 365)
     assert config.policy.cap_at_oldest_tasted
+    assert (config.as_of, config.pulls.plan, config.expected) == (None, {}, {})
+    assert (config.panel.taste_within_days, config.meters.check_every_days) == (14, 7)
     assert config.paths.inbox == tmp_path / "inbox"
+    assert config.compute.runner == "threads"
 
 
 def test_paths_are_taken_from_the_folder_of_the_file(tmp_path: Path) -> None:
@@ -107,6 +149,7 @@ def test_settings_are_json_and_leave_paths_out(tmp_path: Path) -> None:
     assert settings == load_config(written(there, WHOLE)).settings()
     assert settings["policy"]["styles"] == {"strong ale": {"cap_days": 1095}}
     assert str(tmp_path) not in json.dumps(settings)
+    assert not settings.keys() & {"as_of", "pulls", "meters", "retained", "expected"}
 
 
 def test_no_configuration_file_says_what_to_do(tmp_path: Path) -> None:
@@ -120,6 +163,7 @@ def test_no_configuration_file_says_what_to_do(tmp_path: Path) -> None:
     [
         (b"[brewery\nname = 1", "is not TOML: .*line 1"),
         (b'[brewery]\nname = "caf\xe9"', "is not UTF-8 text"),
+        (b'[paths]\ninbox = "C:\\Brewery"', "write paths with / or between single quotes"),
     ],
 )
 def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said: str) -> None:
@@ -159,11 +203,36 @@ def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said:
         ('[words]\naccpt = ["ok"]', "words.accpt is no known word: did you mean accept?"),
         ('[words]\naccept = "ok"', "words.accept is 'ok', expected a list of texts"),
         ("[attributes.stale]\nlow = 0\nhigh = 0\ncut_off = 0", "attributes.stale has low not"),
+        (
+            "[attributes.Tasted_On]\nlow = 0\nhigh = 9\nworse = 'high'\ncut_off = 4",
+            "attributes.Tasted_On: Tasted_On is a column of tastings already",
+        ),
         ("[attributes.stale]\nlow = 0", "attributes.stale.high is missing, expected the highest"),
         (
             '[attributes.stale]\nlow = 0\nhigh = 5\nworse = "high"\ncut_off = 9',
             "attributes.stale has cut_off outside low to high",
         ),
+        ('as_of = "today"', "as_of is 'today', expected a day such as 2026-04-07"),
+        ('[pulls.plan]\n"warm" = [7]', "pulls.plan.warm is no storage temperature, expected °C"),
+        ('[pulls.plan]\n"200" = [7]', "pulls.plan.200 is no storage temperature, expected °C"),
+        ('[pulls.plan]\n"20" = [7.5]', "pulls.plan.20 is [7.5], expected a list of days"),
+        ('[pulls.plan]\n"20" = [-1]', "pulls.plan.20 is [-1], expected a list of days"),
+        ('[pulls.plan]\n"20" = 7', "pulls.plan.20 is 7, expected a list of days"),
+        ("[pulls]\ntolerence_days = 1", "pulls.tolerence_days is no known key: did you mean tol"),
+        ('[pulls.styles.sour]\n"20" = [true]', "pulls.styles.sour.20 is [True], expected a list"),
+        ("[meters]\ncheck_every_days = 0", "meters.check_every_days is 0, expected a whole number"),
+        ("[expected]\noxigen = 7", "expected.oxigen is no known table: did you mean oxygen?"),
+        ('[expected]\n"oxygen*" = "weekly"', "expected.\"oxygen*\" is 'weekly', expected a whole"),
+        ('[compute]\nrunner = "dsk"', 'compute.runner is \'dsk\', expected "here" or "threads" or'),
+        ('[compute]\nrunner = "dask"', "compute.scheduler is missing, expected the address"),
+        ('[compute]\nscheduler = "10.0.0.5"', "compute.scheduler is '10.0.0.5', expected the addr"),
+        ("[compute]\nworkers = 0", "compute.workers is 0, expected a whole number from 1 to"),
+        ('[schedule]\nnightly = "4:00"', "schedule.nightly is '4:00', expected five fields"),
+        ('[schedule]\nnightly = "0 4 31 2 *"', "schedule.nightly is '0 4 31 2 *', expected five"),
+        ('[schedule]\nnightly = "0 0 4 * * *"', "schedule.nightly is '0 0 4 * * *', expected five"),
+        ('[schedule]\nnightly = "0 4 L * *"', "schedule.nightly is '0 4 L * *', expected five"),
+        ('[schedule]\nquarterly_at = "25:00"', "schedule.quarterly_at is '25:00', expected a time"),
+        ('[schedule]\ntimezone = "UCT+1"', "schedule.timezone is 'UCT+1', expected a time zone"),
         ('[safety.validated]\n"Quiet Table" = 7', 'safety.validated."Quiet Table" is 7, expected'),
     ],
 )
@@ -176,9 +245,10 @@ def test_a_fault_is_said_with_its_key_and_what_was_expected(
 
 
 def test_an_unknown_time_zone_is_refused(tmp_path: Path) -> None:
-    """A clock that does not exist is told from a misspelt one."""
+    """A clock that does not exist is told once, though the schedule would go by it too."""
     lines = refusal(tmp_path, '[brewery]\nname = "Quillmoor"\ntimezone = "Europe/Quillmoor"')
     assert lines[1].startswith("brewery.timezone is 'Europe/Quillmoor', expected a time zone")
+    assert len(lines) == 2
 
 
 def test_all_faults_come_at_once(tmp_path: Path) -> None:

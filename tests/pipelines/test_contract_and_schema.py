@@ -27,8 +27,8 @@ PROVENANCE = {
     "sheet": "VARCHAR",
     "row_number": "INTEGER",
     "row_key": "VARCHAR",
-    "values_hash": "VARCHAR",
     "load_id": "BIGINT",
+    "said_in": "BIGINT",
 }
 
 

@@ -95,7 +95,7 @@ COMMENT ON COLUMN results.dates.oldest_tasted_days IS 'Oldest beer of the style 
 COMMENT ON COLUMN results.dates.total_oxygen_ppb IS 'Median total package oxygen at filling that was used, ppb.';
 COMMENT ON COLUMN results.dates.activation_energy_kj_mol IS 'Activation energy used, kJ/mol.';
 COMMENT ON COLUMN results.dates.distribution IS 'Law used.';
-COMMENT ON COLUMN results.dates.oxygen_from IS 'measured (a lot of this style and format), format (other styles in it), or assumed.';
+COMMENT ON COLUMN results.dates.oxygen_from IS 'measured (this style and format), format (other styles in it), or assumed.';
 COMMENT ON COLUMN results.dates.reason IS 'Why there is no estimate or no date; empty when there is one.';
 
 CREATE TABLE results.beer_dates (
@@ -256,7 +256,7 @@ COMMENT ON COLUMN results.pulls.equivalent_days IS 'The same age as days at 20 Â
 COMMENT ON COLUMN results.pulls.tasted IS 'Accept and reject verdicts.';
 COMMENT ON COLUMN results.pulls.rejected IS 'Rejections.';
 COMMENT ON COLUMN results.pulls.not_sure IS 'Verdicts "not sure", left out.';
-COMMENT ON COLUMN results.pulls.expected_rejected IS 'Rejections that the fit expects, mistaken ones with them.';
+COMMENT ON COLUMN results.pulls.expected_rejected IS 'Rejections for age that the fit expects.';
 
 CREATE TABLE results.arms (
     run_id BIGINT NOT NULL,
@@ -276,7 +276,7 @@ COMMENT ON COLUMN results.arms.storage_temp_c IS 'Storage temperature, Â°C.';
 COMMENT ON COLUMN results.arms.pulls IS 'Samples pulled and tasted.';
 COMMENT ON COLUMN results.arms.verdicts IS 'Accept and reject verdicts.';
 COMMENT ON COLUMN results.arms.rejected IS 'Rejections.';
-COMMENT ON COLUMN results.arms.expected_rejected IS 'Rejections that the fit expects, mistaken ones with them.';
+COMMENT ON COLUMN results.arms.expected_rejected IS 'Rejections for age that the fit expects.';
 COMMENT ON COLUMN results.arms.oldest_days IS 'Oldest beer tasted from this storage, days from packaging.';
 
 CREATE TABLE results.parameters (

@@ -28,7 +28,7 @@ COMMENT ON COLUMN results.cautions.run_id IS 'The run.';
 COMMENT ON COLUMN results.cautions.style IS 'Beer style.';
 COMMENT ON COLUMN results.cautions.format IS 'Package format; empty when it holds for all.';
 COMMENT ON COLUMN results.cautions.route IS 'Storage route; empty when it holds for all.';
-COMMENT ON COLUMN results.cautions.caution IS 'one temperature, above 40, lent by other formats, first estimate, none at route temperature, beyond oldest tasted, few lots, two wordings, assessors left out, samples left out, or oxygen assumed.';
+COMMENT ON COLUMN results.cautions.caution IS 'one temperature, above 40, lent by other formats, first estimate, none at route temperature, beyond oldest tasted, few lots, two wordings, assessors left out, or oxygen assumed.';
 COMMENT ON COLUMN results.cautions.days IS 'The number of days it speaks of, where it speaks of one.';
 
 CREATE TABLE results.attention (
@@ -46,7 +46,7 @@ CREATE TABLE results.attention (
 COMMENT ON TABLE results.attention IS 'What needs a person, most days at stake first.';
 COMMENT ON COLUMN results.attention.run_id IS 'The run.';
 COMMENT ON COLUMN results.attention.rank IS 'Order, from 1.';
-COMMENT ON COLUMN results.attention.what IS 'printed too long, not fit for route, no safety validation, route incomplete, lots without beer or format, no estimate, fresh control rejected, or lent date.';
+COMMENT ON COLUMN results.attention.what IS 'printed too long, not fit for route, no safety validation, route incomplete, no estimate, fresh control rejected, or lent date.';
 COMMENT ON COLUMN results.attention.beer IS 'Beer, where it concerns one.';
 COMMENT ON COLUMN results.attention.style IS 'Style, where it concerns one.';
 COMMENT ON COLUMN results.attention.format IS 'Format, where it concerns one.';

@@ -77,6 +77,21 @@ SELECT * FROM results.lot_oxygen WHERE run_id = (SELECT run_id FROM published.ru
 ORDER BY style, format, packaged_on, lot;
 COMMENT ON VIEW published.lot_oxygen IS 'Package oxygen of each lot and what was done with its readings.';
 
+CREATE VIEW published.format_oxygen AS
+SELECT run_id, format, count(*) AS lots, sum(packages)::BIGINT AS packages,
+       quantile_cont(total_oxygen_ppb, 0.5) AS median_ppb,
+       quantile_cont(total_oxygen_ppb, 0.25) AS lower_quartile_ppb,
+       quantile_cont(total_oxygen_ppb, 0.75) AS upper_quartile_ppb
+FROM published.lot_oxygen
+WHERE total_oxygen_ppb IS NOT NULL
+GROUP BY run_id, format
+ORDER BY format;
+COMMENT ON VIEW published.format_oxygen IS 'Package oxygen of each format, over its lots.';
+COMMENT ON COLUMN published.format_oxygen.lots IS 'Lots with a usable reading.';
+COMMENT ON COLUMN published.format_oxygen.median_ppb IS 'Median of the lots'' total package oxygen at filling, ppb.';
+COMMENT ON COLUMN published.format_oxygen.lower_quartile_ppb IS 'A quarter of the lots lie below, ppb.';
+COMMENT ON COLUMN published.format_oxygen.upper_quartile_ppb IS 'A quarter of the lots lie above, ppb.';
+
 CREATE VIEW published.flagged_sessions AS
 SELECT * FROM results.flagged_sessions WHERE run_id = (SELECT run_id FROM published.run)
 ORDER BY tasted_on, session;
@@ -157,8 +172,28 @@ SELECT load_id, started_at, finished_at, code_version FROM intake.loads ORDER BY
 COMMENT ON VIEW published.loads IS 'Each time the inbox was taken in.';
 
 CREATE VIEW published.files AS
-SELECT load_id, file, size_bytes, outcome, reason FROM intake.files ORDER BY load_id, file;
+SELECT f.load_id, f.file, f.size_bytes,
+       CASE WHEN g.file IS NULL THEN f.outcome ELSE 'taken back' END AS outcome,
+       CASE WHEN g.file IS NULL THEN f.reason
+            ELSE 'by load ' || g.load_id || '; stalecurve load --confirm '
+                 || CASE WHEN contains(f.file, ' ') THEN '"' || f.file || '"' ELSE f.file END
+                 || ' takes it in again' END AS reason
+FROM intake.files AS f
+LEFT JOIN intake.forgotten AS g ON g.file = f.file AND g.said_in = f.load_id
+ORDER BY f.load_id, f.file;
 COMMENT ON VIEW published.files IS 'The files that each load found and what became of them.';
+
+-- Every load that looks through the inbox records anew what it cannot take in; one that takes
+-- another back looks at no file.
+CREATE VIEW published.files_out AS
+SELECT load_id, file, outcome, reason FROM published.files
+QUALIFY row_number() OVER (PARTITION BY file ORDER BY load_id DESC) = 1
+    AND (outcome = 'taken back' OR outcome <> 'loaded' AND load_id = (
+        SELECT max(load_id) FROM intake.loads
+        WHERE load_id NOT IN (SELECT load_id FROM intake.forgotten)
+    ))
+ORDER BY file;
+COMMENT ON VIEW published.files_out IS 'Files that the inbox held and that are not taken in, or were taken back.';
 
 CREATE VIEW published.row_counts AS
 SELECT load_id, file, sheet, table_name, rows_read, rows_new, rows_corrected, rows_unchanged,
@@ -176,3 +211,54 @@ COMMENT ON VIEW published.set_aside IS 'Rows that could not be stored and are ou
 CREATE VIEW published.mentions AS
 SELECT load_id, file, sheet, mention FROM intake.mentions ORDER BY load_id, file, sheet, mention;
 COMMENT ON VIEW published.mentions IS 'What each load noticed and took in all the same.';
+
+CREATE VIEW published.this_week AS SELECT * FROM this_week.summary;
+COMMENT ON VIEW published.this_week IS 'The day that the lists of this week were made for.';
+
+CREATE VIEW published.week_pulls AS
+SELECT * FROM this_week.pulls ORDER BY due_on, lot, format, storage_temp_c, age_days, sample;
+COMMENT ON VIEW published.week_pulls IS 'Samples to pull, the longest overdue first.';
+
+CREATE VIEW published.week_tastings AS SELECT * FROM this_week.tastings ORDER BY due_on, sample;
+COMMENT ON VIEW published.week_tastings IS 'Samples pulled and not tasted, the longest overdue first.';
+
+CREATE VIEW published.week_meter_checks AS
+SELECT * FROM this_week.meter_checks ORDER BY due_on NULLS FIRST, meter;
+COMMENT ON VIEW published.week_meter_checks IS 'Oxygen meters to check, those never checked first.';
+
+CREATE VIEW published.week_retained AS
+SELECT * FROM this_week.retained ORDER BY ended_on, lot, format, storage_temp_c, place;
+COMMENT ON VIEW published.week_retained IS 'Samples in storage that may go, the longest past its date first.';
+
+CREATE VIEW published.week_late_files AS
+SELECT * FROM this_week.late_files ORDER BY due_on NULLS FIRST, expected;
+COMMENT ON VIEW published.week_late_files IS 'Files that come regularly and did not come.';
+
+-- The run that stood a week before today: the newest that had ended by then.
+CREATE VIEW published.week_ago AS
+SELECT run_id, finished_at FROM results.runs
+WHERE run_id = (
+    SELECT max(r.run_id) FROM results.runs AS r, this_week.summary AS d
+    WHERE CAST(r.finished_at AS DATE) <= d.today - 7
+);
+COMMENT ON VIEW published.week_ago IS 'The run that stood a week ago, if there was one.';
+
+CREATE VIEW published.date_changes AS
+SELECT style, format, route, old.best_before_days AS old_days, new.best_before_days AS new_days,
+       new.best_before_days - old.best_before_days AS difference_days,
+       old.binding_cause AS old_cause, new.binding_cause, new.basis, new.reason,
+       CASE WHEN old.best_before_days IS NULL THEN 'new'
+            WHEN new.best_before_days IS NULL THEN 'lost'
+            WHEN new.best_before_days < old.best_before_days THEN 'shorter'
+            ELSE 'longer' END AS change
+FROM (SELECT * FROM results.dates WHERE run_id = (SELECT run_id FROM published.week_ago)) AS old
+FULL JOIN published.dates AS new USING (style, format, route)
+WHERE EXISTS (FROM published.week_ago)
+  AND old.best_before_days IS DISTINCT FROM new.best_before_days
+ORDER BY difference_days NULLS FIRST, style, format, route;
+COMMENT ON VIEW published.date_changes IS 'Dates of the newest run that are others than a week ago, the most shortened first.';
+COMMENT ON COLUMN published.date_changes.old_days IS 'Best-before days a week ago; empty when there was no date.';
+COMMENT ON COLUMN published.date_changes.new_days IS 'Best-before days now; empty when there is no date.';
+COMMENT ON COLUMN published.date_changes.difference_days IS 'Days by which the date grew; empty unless there are both.';
+COMMENT ON COLUMN published.date_changes.old_cause IS 'What ended the life a week ago.';
+COMMENT ON COLUMN published.date_changes.change IS 'new, lost, shorter or longer.';

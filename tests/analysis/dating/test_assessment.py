@@ -192,17 +192,22 @@ def test_a_style_nobody_tasted_has_no_estimate_and_says_why(
     assert "samples and tastings" in untasted["reason"][0]
 
 
-@pytest.mark.parametrize("table", ["tastings", "oxygen", "limits", "routes", "lots"])
+@pytest.mark.parametrize(
+    "table", ["beers", "formats", "tastings", "oxygen", "limits", "routes", "lots"]
+)
 def test_an_empty_table_is_no_crash(table: str, brewery: Mapping[str, pl.DataFrame]) -> None:
     """A brewery that has not begun with something gets an answer, or a reason."""
     bare = assess({**brewery, table: brewery[table].clear()}, Policy(), Assumptions())
-    if table in {"tastings", "lots"}:
+    if table in {"beers", "formats", "tastings", "lots"}:
         assert bare.model is None
         assert "no aged beer has a verdict" in (bare.reason or "")
     if table == "tastings":
         assert set(bare.frames["dates"]["basis"]) == {"none"}
     if table == "oxygen":
         assert set(bare.frames["dates"]["oxygen_from"]) == {"assumed"}
+        cautioned = bare.frames["cautions"].filter(pl.col("caution") == "oxygen assumed")
+        places = bare.frames["dates"].select("style", "format").unique()
+        assert cautioned.select("style", "format").sort(pl.all()).equals(places.sort(pl.all()))
 
 
 def test_all_accepted_is_a_reason(brewery: Mapping[str, pl.DataFrame]) -> None:
@@ -230,3 +235,63 @@ def test_a_route_with_a_hole_is_left_out_and_said(brewery: Mapping[str, pl.DataF
     assert "ambient" not in set(frames["dates"]["route"])
     said = frames["attention"].filter(pl.col("what") == "route incomplete")
     assert said["route"].to_list() == ["ambient"]
+
+
+@pytest.fixture(scope="module")
+def small() -> Mapping[str, pl.DataFrame]:
+    """Tables of a small brewery, for what does not depend on how much was tasted."""
+    return simulate(5, lots_per_cell=2, assessors=6)
+
+
+@pytest.mark.parametrize(("table", "name"), [("formats", "keg 30"), ("beers", "Stout No. 6")])
+def test_lots_of_what_was_withdrawn_are_left_out_and_said(
+    table: str, name: str, small: Mapping[str, pl.DataFrame]
+) -> None:
+    """A format or beer struck off leaves its lots behind: one line for each beer and format."""
+    one = table.removesuffix("s")
+    kept = small[table].filter(pl.col(one) != name)
+    frames = assess({**small, table: kept}, Policy(), Assumptions()).frames
+    assert frames["dates"].height
+    assert name not in set(frames["beer_dates"][one])
+    said = frames["attention"].filter(pl.col("what") == "lots without beer or format")
+    gone = small["lots"].filter(pl.col(one) == name).select("beer", "format").unique()
+    assert said.select("beer", "format").sort(pl.all()).equals(gone.sort(pl.all()))
+
+
+def test_impossible_samples_are_a_caution_with_their_number(
+    small: Mapping[str, pl.DataFrame],
+) -> None:
+    """Samples placed before their lot was packaged are counted where the dates are read."""
+    early = small["samples"]["sample"].head(3).to_list()
+    samples = small["samples"].with_columns(
+        placed_on=pl.when(pl.col("sample").is_in(early))
+        .then(pl.col("placed_on").dt.offset_by("-1y"))
+        .otherwise("placed_on")
+    )
+    for table, counts in ((samples, {3.0}), (small["samples"], set())):
+        frames = assess({**small, "samples": table}, Policy(), Assumptions()).frames
+        said = frames["cautions"].filter(pl.col("caution") == "samples left out")
+        assert set(said["days"]) == counts
+
+
+def test_no_beer_at_a_route_s_temperature_matters_where_the_beer_goes(
+    small: Mapping[str, pl.DataFrame],
+) -> None:
+    """A desert that only casks go to says nothing of bottles, cans and kegs."""
+    routes = pl.DataFrame(
+        {"route": ["desert", "caravan"], "kinds": ["cask", None], "share": [0.1, 0.1]}
+    )
+    stages = pl.DataFrame(
+        {"route": ["desert", "caravan"], "stage_no": 1, "temp_c": 55.0, "days": None}
+    )
+    added = {
+        name: pl.concat([small[name].select(more.columns), more], how="vertical_relaxed")
+        for name, more in (("routes", routes), ("route_stages", stages))
+    }
+    frames = assess({**small, **added}, Policy(), Assumptions()).frames
+    said = frames["cautions"].filter(pl.col("caution") == "none at route temperature")
+    far = said.filter(pl.col("route").is_in(routes["route"].implode()))
+    estimated = frames["dates"].filter(pl.col("basis") != "none")["style"].unique()
+    assert set(far.select("style", "route").iter_rows()) == {
+        (style, "caravan") for style in estimated
+    }

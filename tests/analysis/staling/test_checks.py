@@ -188,6 +188,23 @@ def test_a_change_of_the_plant_concerns_the_lots_after_it(model: StalingModel) -
     assert change_effects(model, {}, 0.25, 0.9).is_empty()
 
 
+@pytest.mark.parametrize("format_", ["can", "keg"])
+def test_oxygen_moves_along_where_a_change_has_lots_beside_it(
+    format_: str, evidence_of: Callable[..., Evidence]
+) -> None:
+    """Lots tried in a format of their own have no dose to be compared with: only oxygen held."""
+    made = evidence_of({f"{lot}/{who}": "AARR" for lot in ("one", "two") for who in "abc"})
+    own = pl.when(pl.col("lot") == "two").then(pl.lit(format_)).otherwise("format")
+    evidence = replace(
+        made,
+        series=made.series.with_columns(format=own),
+        lots=made.lots.with_columns(format=own),
+    )
+    changed = {"new filter": frozenset({f"two|{format_}"})}
+    found = change_effects(fit_staling(evidence, draws=50), changed, 0.25, 0.9)
+    assert found["oxygen_held"].to_list() == ([True, False] if format_ == "can" else [True])
+
+
 def test_readings_that_take_no_verdict_to_be_wrong_are_shorter(model: StalingModel) -> None:
     """With false alarms in the data every other reading gives fewer days; first rejection least."""
     days = dict(treatments(model, 0.25, 0.9).select("treatment", "days").iter_rows())

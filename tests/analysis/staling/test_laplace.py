@@ -9,9 +9,8 @@ import polars as pl
 import pytest
 from scipy import special
 
-from analysis.staling.design import ASSESSOR, SPREADS, Layout
+from analysis.staling.design import ASSESSOR, SPREADS, Layout, designed
 from analysis.staling.laplace import Laplace
-from analysis.staling.model import designed
 from analysis.survival.laws import LAWS, LOGNORMAL, Law
 
 if TYPE_CHECKING:

@@ -9,10 +9,11 @@ import numpy as np
 import polars as pl
 import pytest
 
-from analysis.errors import NotEstimable
+from analysis.errors import NotConverged, NotEstimable
 from analysis.staling.design import ACTIVATION_ENERGY_RANGE
-from analysis.staling.model import fit_staling
+from analysis.staling.model import designed, fit_law, fit_staling
 from analysis.staling.predict import cells
+from analysis.survival.laws import LAWS, LOGLOGISTIC, LOGNORMAL, WEIBULL, Law
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -108,6 +109,50 @@ def test_a_fit_does_not_depend_on_the_order_of_rows(
     fits = [fit_staling(found).best for found in (shuffled, evidence)]
     assert fits[0].mode.effects == pytest.approx(fits[1].mode.effects, abs=1e-3)
     assert evidence.series.equals(kept)
+
+
+def test_a_fit_holds_the_mode_at_its_own_spreads(evidence_of: Callable[..., Evidence]) -> None:
+    """What a fit says of the effects belongs to its best spreads, not to some beside them."""
+    series, layout = designed(evidence_of(STALE_AT_60))
+    for law in LAWS:
+        fit = fit_law(series, layout, law)
+        again = fit.laplace.mode(np.exp(fit.log_spreads))
+        assert fit.mode.value == pytest.approx(again.value, abs=1e-4)
+
+
+def test_spreads_that_do_not_settle_are_no_fit(evidence_of: Callable[..., Evidence]) -> None:
+    """A law whose derivatives mislead the search ends on a slope, and that is said."""
+    series, layout = designed(evidence_of(STALE_AT_60))
+    misleading = replace(LOGNORMAL, density_curvature=lambda w: np.full_like(w, 1e6))
+    with pytest.raises(NotConverged, match="the spreads of the lognormal fit did not settle"):
+        fit_law(series, layout, misleading)
+
+
+def _broken(law: Law, once: list[bool]) -> Law:
+    """Give a law that no step settles once the list holds something."""
+    return replace(law, log_density=lambda w: law.log_density(w) + (3.0 if once else 0.0))
+
+
+@pytest.mark.parametrize("when", ["from the start", "when drawn"])
+def test_a_law_that_does_not_settle_leaves_the_others(
+    when: str, evidence_of: Callable[..., Evidence]
+) -> None:
+    """It has a reason and no weight; the draws are shared among the rest, the best among them."""
+    once = [True] if when == "from the start" else []
+    last = replace(LOGNORMAL, log_survival=lambda w: once.append(True) or LOGNORMAL.log_survival(w))
+    evidence = evidence_of(STALE_AT_60)
+    model = fit_staling(evidence, draws=100, laws=(WEIBULL, _broken(LOGLOGISTIC, once), last))
+    weibull, broken, lognormal = model.compared
+    assert (broken.log_likelihood, broken.weight) == (None, 0.0)
+    assert "did not settle" in (broken.reason or "")
+    assert weibull.weight + lognormal.weight == pytest.approx(1.0)
+    assert weibull.reason is lognormal.reason is None
+    whole = fit_staling(evidence, draws=100, laws=(WEIBULL, LOGNORMAL))
+    assert [part.law.name for part in model.draws] == [part.law.name for part in whole.draws]
+    assert [len(part.params) for part in model.draws] == [len(p.params) for p in whole.draws]
+    assert model.law.name == whole.law.name
+    with pytest.raises(NotConverged, match="loglogistic fit did not settle"):
+        fit_staling(evidence, laws=(_broken(LOGLOGISTIC, [True]),))
 
 
 def test_more_oxygen_is_never_better(assessed: Assessment) -> None:

@@ -83,3 +83,13 @@ def test_a_file_that_cannot_be_taken_in_is_a_fault(
         written(tmp_path, name, "who,when\nA1,July\n")
     assert not check_files([tmp_path / name], brewery, lines.append)
     assert name in lines[0]
+
+
+@pytest.mark.parametrize(("placed", "sound"), [("2026-01-05", True), ("2026-01-04", False)])
+def test_with_a_store_days_are_held_against_it(
+    brewery: Config, tmp_path: Path, placed: str, *, sound: bool
+) -> None:
+    """A sample may not be older than the lot that was loaded before."""
+    ingest(brewery, [].append)
+    file = written(tmp_path, "samples.csv", SAMPLES.replace("2026-01-06", placed))
+    assert check_files([file], brewery, [].append) is sound

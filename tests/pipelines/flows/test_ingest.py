@@ -32,9 +32,10 @@ def put(config: Config, name: str, content: str | bytes) -> Path:
 
 
 def take_in(config: Config) -> tuple[IngestSummary, list[str]]:
-    """Take the inbox in and give the summary and the lines said."""
+    """Take the inbox in and give the summary and the lines said, but for where rows to mend are."""
     lines: list[str] = []
-    return ingest(config, lines.append), lines
+    summary = ingest(config, lines.append)
+    return summary, [line for line in lines if not line.startswith("to mend them: ")]
 
 
 def stored(config: Config, query: str) -> list[tuple[object, ...]]:
@@ -231,3 +232,36 @@ def test_without_an_inbox_there_is_nothing_to_take_in(brewery: Config) -> None:
     with pytest.raises(ReadError, match="there is no inbox"):
         ingest(gone, print)
     assert not gone.paths.database.exists()
+
+
+def test_days_are_held_against_what_came_in_before(brewery: Config) -> None:
+    """A sample older than its lot, and a tasting older than its sample, stand aside.
+
+    The day of the lot may be the wrong one: once it is mended, both the sample and its tasting
+    come in by themselves, though their files lie there no longer.
+    """
+    take_in(brewery)
+    put(
+        brewery,
+        "samples-two.csv",
+        "sample,lot,storage_temp_c,placed_on,pulled_on\nS3,001,20,2026-01-04,2026-02-05\n",
+    )
+    heading = "session,tasted_on,assessor,sample,verdict\n"
+    put(brewery, "tastings-two.csv", f"{heading}T0,2026-02-04,A1,S1,accept\n")
+    put(brewery, "tastings-three.csv", f"{heading}T1,2026-02-05,A1,S3,accept\n")
+    summary, lines = take_in(brewery)
+    assert (summary.rows_new, summary.rows_set_aside) == (0, 3)
+    for said in (
+        "samples-two.csv, row 2, placed_on: '2026-01-04', before its lot was packaged",
+        "tastings-two.csv, row 2, tasted_on: '2026-02-04', before its sample was pulled",
+    ):
+        assert any(line.startswith(said) for line in lines), lines
+    for name in ("samples-two.csv", "tastings-three.csv"):
+        (brewery.paths.inbox / name).unlink()
+    lots = brewery.paths.inbox / "lots.csv"
+    put(brewery, lots.name, lots.read_text(encoding="utf-8").replace("01-05", "01-03"))
+    summary, _ = take_in(brewery)
+    assert (summary.rows_corrected, summary.rows_new) == (1, 2)
+    assert stored(brewery, "SELECT DISTINCT file FROM published.set_aside") == [
+        ("tastings-two.csv",)
+    ]

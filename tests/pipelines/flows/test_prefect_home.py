@@ -14,10 +14,10 @@ if TYPE_CHECKING:
 def test_prefect_lives_in_the_brewerys_folder_and_tells_nobody(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """Its home is beside the configuration, its analytics are off, no proxy sees it."""
+    """Its home is where it is told, its analytics are off, no proxy sees it."""
     monkeypatch.setenv("NO_PROXY", "cellar.example")
     monkeypatch.delenv("no_proxy", raising=False)
-    environment = prefect_environment(Path("cellar"))
+    environment = prefect_environment(Path("cellar/.prefect"))
     assert environment["PREFECT_HOME"] == str(Path("cellar/.prefect"))
     assert environment["PREFECT_SERVER_ANALYTICS_ENABLED"] == "false"
     assert environment["DO_NOT_TRACK"] == "1"

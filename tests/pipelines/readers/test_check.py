@@ -33,6 +33,7 @@ def test_frames_as_the_contract_says(inbox: Inbox, name: str) -> None:
         "sheet": pl.String(),
         "row_number": pl.Int32(),
         "row_key": pl.String(),
+        "said_in": pl.Int64(),
     }
     assert dict(inbox.check().tables[name].schema) == stored_types(TABLES[name]) | beside
 

@@ -24,6 +24,8 @@ OXYGEN = {
 TASTING = {"session": "S1", "tasted_on": "2026-04-07", "assessor": "AB", "sample": "P1"}
 COMPLAINT = {"complaint": "C1", "received_on": "2026-04-07", "category": "stale"}
 
+OR_SAY = "; or say day_first = true (or false) under [dates] in the configuration"
+
 
 def write(inbox: Inbox, table: str, row: dict[str, str]) -> None:
     """Write a table of one row, every cell in quotation marks."""
@@ -95,7 +97,14 @@ def test_cells_that_are_read(
         ("beers", BEER, "beer", "x" * 65, "too long", "a name or code of up to 64 characters"),
         ("beers", BEER, "pasteurised", "1,234", "neither yes nor no", "yes or no"),
         ("lots", LOT, "packaged_on", "2026-02-30", "not a date", "a day such as 2026-04-07"),
-        ("lots", LOT, "packaged_on", "05.01.2026", "not a date", "a day such as 2026-04-07"),
+        (
+            "lots",
+            LOT,
+            "packaged_on",
+            "05.01.2026",
+            "a date whose day and month may be either way round",
+            f"a day such as 2026-04-07{OR_SAY}",
+        ),
         ("lots", LOT, "packaged_on", "1900-01-05", "not a date", "a day such as 2026-04-07"),
         (
             "lots",

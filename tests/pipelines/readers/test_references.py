@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import date
 from typing import TYPE_CHECKING
 
+import polars as pl
 import pytest
 
 if TYPE_CHECKING:
@@ -161,5 +164,28 @@ def test_order_of_days(
     inbox.text(
         "tastings.csv", f"session,tasted_on,assessor,sample,verdict\nS,{tasted},AB,P2,reject\n"
     )
-    faults = inbox.check(known).set_aside.filter(kind="value")["reason"].to_list()
+    found = inbox.check(known).set_aside
+    faults = found.filter(pl.col("column_name").str.ends_with("_on"))["reason"].to_list()
     assert faults == ([fault] if fault else [])
+
+
+@pytest.mark.parametrize(
+    ("lots", "placed", "fault"),
+    [
+        ("", "2026-01-04", True),
+        ("", "2026-01-05", False),
+        ("0015,can,Glimmer,2026-01-03,\n", "2026-01-04", False),
+        ("0015,can,Glimmer,2026-01-07,\n", "2026-01-06", True),
+        ("0012,keg,Glimmer,2026-01-07,\n", "2026-01-06", False),
+    ],
+)
+def test_days_known_from_before_hold_until_they_are_corrected(
+    inbox: Inbox, known: Known, lots: str, placed: str, *, fault: bool
+) -> None:
+    """The store's day of a lot counts, unless this very load brings another of that same lot."""
+    days = {"lot": ["0015"], "format": ["can"], "packaged_on": [date(2026, 1, 5)]}
+    inbox.text("samples.csv", f"{SAMPLES}P2,0015,,20,{placed},2026-03-01\n")
+    inbox.text("lots.csv", f"{LOTS[:-1]},void\n{lots}")
+    dated = replace(known, dated={"lots": pl.DataFrame(days)})
+    reasons = inbox.check(dated).set_aside["reason"].to_list()
+    assert reasons == (["before its lot was packaged"] if fault else [])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from datetime import datetime
 from pathlib import Path
@@ -16,7 +17,7 @@ from pipelines.store.intake import Load
 from pipelines.store.migrate import migrate
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Iterator, Mapping
+    from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 
     import duckdb
 
@@ -31,6 +32,20 @@ FAULT = {
     "expected": pl.String,
     "kind": pl.String,
     "cells": pl.String,
+    "said_in": pl.Int64,
+    "mended_file": pl.String,
+    "mended_sheet": pl.String,
+    "mended_row": pl.Int32,
+}
+MENDS = {
+    "table_name": pl.String,
+    "file": pl.String,
+    "sheet": pl.String,
+    "row_number": pl.Int32,
+    "how": pl.String,
+    "mended_file": pl.String,
+    "mended_sheet": pl.String,
+    "mended_row": pl.Int32,
 }
 
 
@@ -67,6 +82,7 @@ def beers() -> Callable[..., pl.DataFrame]:
         file: str = "beers.csv",
         first_row: int = 2,
         extra: str = "{}",
+        said_in: int | None = None,
     ) -> pl.DataFrame:
         names = pl.Series(strengths.keys(), dtype=pl.String)
         return pl.DataFrame(
@@ -85,6 +101,7 @@ def beers() -> Callable[..., pl.DataFrame]:
                     first_row, first_row + len(names), dtype=pl.Int32, eager=True
                 ),
                 "row_key": pl.Series([json.dumps([name]) for name in strengths], dtype=pl.String),
+                "said_in": pl.repeat(said_in, len(names), dtype=pl.Int64, eager=True),
             }
         )
 
@@ -107,6 +124,10 @@ def fault() -> Callable[..., pl.DataFrame]:
             "expected": "a style",
             "kind": "reference",
             "cells": '{"beer": "Fifth", "style": "pail ale"}',
+            "said_in": None,
+            "mended_file": None,
+            "mended_sheet": None,
+            "mended_row": None,
         }
         return pl.DataFrame([row | changed], schema=FAULT)
 
@@ -124,6 +145,7 @@ def load() -> Callable[..., Load]:
         outcome: str = "loaded",
         set_aside: pl.DataFrame | None = None,
         mentions: Collection[str] = (),
+        confirmed: Sequence[str] = ("beers.csv", "later.csv"),
     ) -> Load:
         contents = {} if files is None else files
         return Load(
@@ -141,6 +163,8 @@ def load() -> Callable[..., Load]:
             ),
             tables=tables or {},
             set_aside=pl.DataFrame(schema=FAULT) if set_aside is None else set_aside,
+            mends=pl.DataFrame(schema=MENDS),
+            confirmed=confirmed,
             mentions=pl.DataFrame(
                 {
                     "file": ["beers.csv"] * len(mentions),
@@ -151,3 +175,60 @@ def load() -> Callable[..., Load]:
         )
 
     return make
+
+
+_VALUES = {
+    "VARCHAR": "'some ' || i",
+    "BIGINT": "i",
+    "INTEGER": "CAST(i AS INTEGER)",
+    "DOUBLE": "i / 3.0",
+    "BOOLEAN": "i % 2 = 0",
+    "DATE": "DATE '2026-04-07' + CAST(i AS INTEGER)",
+    "TIMESTAMP": "TIMESTAMP '2026-04-07 14:30:00.123456' + to_hours(i)",
+}
+
+
+@pytest.fixture(scope="session")
+def fill() -> Callable[[duckdb.DuckDBPyConnection], None]:
+    """Give what puts three rows into every empty table of a store, whatever its columns."""
+
+    def put(connection: duckdb.DuckDBPyConnection) -> None:
+        for table, columns, checks in connection.sql(
+            """
+            SELECT c.schema_name || '.' || c.table_name,
+                   map_from_entries(list((c.column_name, c.data_type) ORDER BY c.column_index)),
+                   coalesce(any_value(k.checks), '')
+            FROM duckdb_columns() AS c JOIN duckdb_tables() USING (table_oid)
+            LEFT JOIN (
+                SELECT table_oid, string_agg(expression, ' ') AS checks
+                FROM duckdb_constraints() WHERE constraint_type = 'CHECK' GROUP BY table_oid
+            ) AS k USING (table_oid)
+            GROUP BY 1
+            """
+        ).fetchall():
+            if table == "intake.migrations":
+                continue
+            values = ", ".join(
+                f"'{allowed[1]}'"
+                if (allowed := re.search(rf"\b{name}\"? IN \('([^']+)'", checks))
+                else _VALUES[kind]
+                for name, kind in columns.items()
+            )
+            connection.execute(f"INSERT INTO {table} SELECT {values} FROM range(1, 4) AS r (i)")
+
+    return put
+
+
+@pytest.fixture(scope="session")
+def held() -> Callable[[duckdb.DuckDBPyConnection], dict[str, list[dict[str, object]]]]:
+    """Give what reads every table of a store but the record of its migrations, row by row."""
+
+    def read(connection: duckdb.DuckDBPyConnection) -> dict[str, list[dict[str, object]]]:
+        tables = connection.sql("SELECT schema_name || '.' || table_name FROM duckdb_tables()")
+        return {
+            table: connection.sql(f"FROM {table}").pl().to_dicts()
+            for (table,) in tables.fetchall()
+            if table != "intake.migrations"
+        }
+
+    return read

@@ -10,7 +10,7 @@ import duckdb
 import pytest
 
 from pipelines.errors import StoreError
-from pipelines.store.connect import open_store, transaction
+from pipelines.store.connect import holder_in, open_store, transaction
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -48,10 +48,23 @@ def test_a_held_store_is_given_up_after_the_timeout(path: Path, *, read_only: bo
         holder.kill()
 
 
-def test_a_held_store_is_waited_for(path: Path) -> None:
-    """A store that is let go within the timeout is opened."""
-    with hold(path, 0.5), open_store(path, timeout_seconds=30) as connection:
+def test_a_held_store_is_waited_for(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A store that is let go in time is opened; after two seconds it is said who has it."""
+    with hold(path, 2.5) as holder, open_store(path) as connection:
         assert connection.sql("SELECT count(*) FROM intake.loads").fetchall() == [(0,)]
+    said = capsys.readouterr().err
+    assert said.startswith(f"waiting for process {holder.pid} (")
+    assert said.endswith("), which has store.duckdb open\n")
+
+
+def test_the_holder_is_told_from_what_windows_says() -> None:
+    """There the message is in the language of the system, but for one line of DuckDB's."""
+    message = (
+        'IO Error: Cannot open file "c:\\brewery\\store.duckdb": Der Prozess kann nicht auf die '
+        "Datei zugreifen.\r\n\nFile is already open in \nC:\\Program Files\\python.exe (PID 3528)"
+    )
+    assert holder_in(message) == "process 3528 (python.exe)"
+    assert holder_in("IO Error: no space left on device") is None
 
 
 def test_a_missing_store_is_not_read(tmp_path: Path) -> None:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipelines.store.fetch import fetch
-from pipelines.store.intake import outstanding, record_load
+from pipelines.store.intake import record_load
+from pipelines.store.set_aside import outstanding
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -56,10 +57,10 @@ def test_rows_set_aside_are_counted_beside_the_good_ones(
     assert store.sql("SELECT count(*) FROM published.set_aside").fetchall() == [(3,)]
 
 
-def test_only_rows_that_miss_a_partner_are_checked_again(
+def test_rows_that_stand_aside_are_given_once_with_all_their_faults(
     store: duckdb.DuckDBPyConnection, fault: Faults, load: Loads
 ) -> None:
-    """Each outstanding row appears once, and not at all when it has another fault besides."""
+    """What a row waits for is told: a partner, its rival, or a person; its faults in one text."""
     faults = pl.concat(
         [
             fault(),
@@ -70,9 +71,14 @@ def test_only_rows_that_miss_a_partner_are_checked_again(
         ]
     )
     record_load(store, load(set_aside=faults))
-    assert outstanding(store).rows() == [
-        ("beers", "beers.csv", "", 5, '{"beer": "Fifth", "style": "pail ale"}')
+    rows = outstanding(store)
+    assert rows.select("row_number", "said_in", "kind").rows() == [
+        (5, 1, "reference"),
+        (6, 1, "value"),
+        (7, 1, "conflict"),
     ]
+    told = "There is no style of this name. (expected a style)"
+    assert rows["reason"][0] == f"owner: {told}; style: {told}"
 
 
 def test_a_row_whose_partner_came_settles_its_entries(
@@ -80,7 +86,7 @@ def test_a_row_whose_partner_came_settles_its_entries(
 ) -> None:
     """A good row from a place set aside is stored, and both its entries are settled."""
     record_load(store, load(set_aside=pl.concat([fault(), fault(column_name="owner")])))
-    summary = record_load(store, load({"beers": beers({"Fifth": 5.0}, first_row=5)}))
+    summary = record_load(store, load({"beers": beers({"Fifth": 5.0}, first_row=5, said_in=1)}))
     assert summary.row_counts.rows() == [("beers.csv", "", "beers", 1, 1, 0, 0, 0, 0)]
     assert entries(store) == [(1, 5, 2, "came in by itself")] * 2
     assert strengths(store) == {"Fifth": 5.0}
@@ -94,7 +100,7 @@ def test_a_row_overtaken_by_a_later_load_is_not_stored(
     record_load(store, load(set_aside=pl.concat([fault(), fault(row_number=6)])))
     later = beers({"Fifth": 5.5, "Sixth": 6.5}, void=["Sixth"], file="later.csv")
     record_load(store, load({"beers": later}))
-    waiting = beers({"Fifth": 5.0, "Sixth": 6.0}, first_row=5)
+    waiting = beers({"Fifth": 5.0, "Sixth": 6.0}, first_row=5, said_in=1)
     summary = record_load(store, load({"beers": waiting}))
     assert summary.row_counts.rows() == [("beers.csv", "", "beers", 2, 0, 0, 2, 0, 0)]
     assert strengths(store) == {"Fifth": 5.5}
@@ -106,7 +112,7 @@ def test_a_row_overtaken_within_its_load_is_not_stored(
 ) -> None:
     """Beside a row that a file says now, one that was waiting under the same key gives way."""
     record_load(store, load(set_aside=fault()))
-    both = [beers({"Fifth": 5.0}, first_row=5), beers({"Fifth": 5.5}, file="later.csv")]
+    both = [beers({"Fifth": 5.0}, first_row=5, said_in=1), beers({"Fifth": 5.5}, file="later.csv")]
     record_load(store, load({"beers": pl.concat(both)}))
     assert strengths(store) == {"Fifth": 5.5}
     assert entries(store) == [(1, 5, 2, "overtaken by a later row")]
@@ -118,7 +124,7 @@ def test_a_correction_that_had_to_wait_is_a_correction(
     """A row set aside later than the one that stands under its key replaces it, once it is good."""
     record_load(store, load({"beers": beers({"Fifth": 5.0}, file="first.csv")}))
     record_load(store, load(set_aside=fault()))
-    record_load(store, load({"beers": beers({"Fifth": 5.5}, first_row=5)}))
+    record_load(store, load({"beers": beers({"Fifth": 5.5}, first_row=5, said_in=2)}))
     assert strengths(store) == {"Fifth": 5.5}
     assert entries(store) == [(2, 5, 3, "came in by itself")]
 
