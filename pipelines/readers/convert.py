@@ -54,9 +54,12 @@ _BOUND = r"^[<>]\s*"
 _SCIENTIFIC = r"(?i)^\d(?:[.,]\d+)?E\+\d+$|^\d[.,]\d+E\d+$"
 _TIME = r"^[0-9]{4}-[0-9]{2}-[0-9]{2}(?:[T ][0-9]{2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]+)?)?)?$"
 _DAY, _MINUTE, _SECOND = "2026-04-07", "2026-04-07 14:30", "2026-04-07 14:30:00"
-_READ = " read"  # no heading begins with a space
-_SAMPLE = 10_000  # rows by which to tell whether a column's texts are written again and again
-_REPEATED = 4  # times, on average, for reading each once to pay
+_FORMS = (
+    (_DAY, "%Y-%m-%d"),
+    (_MINUTE, "%Y-%m-%d %H:%M"),
+    (_SECOND, "%Y-%m-%d %H:%M:%S"),
+    ("", "%Y-%m-%d %H:%M:%S%.f"),
+)
 YEARS = (1980, 2100)
 _YES_NO = {"yes": ("yes", "y", "true", "1"), "no": ("no", "n", "false", "0")}
 _NUMBERS = ("number", "integer")
@@ -134,14 +137,8 @@ def _days_with_year_first(text: pl.DataFrame, columns: Sequence[Column]) -> pl.D
 
 
 def _values(column: Column, text: pl.DataFrame, site: Site) -> pl.Series:
-    """The values of a column; what is written again and again is read once."""
-    written = text.select(column.name)
-    value = _value(column, site).alias(_READ)
-    if written.head(_SAMPLE).n_unique() * _REPEATED > min(_SAMPLE, written.height):
-        return written.select(value)[_READ].alias(column.name)
-    each = written.unique().with_columns(value)
-    read = written.join(each, on=column.name, how="left", nulls_equal=True, maintain_order="left")
-    return read[_READ].alias(column.name)
+    # Lazily, for then what stands several times in the expression is worked out once.
+    return text.lazy().select(_value(column, site).alias(column.name)).collect().to_series()
 
 
 def _value(column: Column, site: Site) -> pl.Expr:
@@ -149,7 +146,7 @@ def _value(column: Column, site: Site) -> pl.Expr:
     text = pl.col(column.name)
     match column.kind:
         case "number":
-            value = _number(text.str.replace(_BOUND, "") if column.bounded else text)
+            value = _number(text, bounded=column.bounded)
         case "integer":
             number = pl.when(~text.str.contains(_POINTS)).then(_number(text))
             value = pl.when(number == number.floor()).then(number).cast(pl.Int32, strict=False)
@@ -183,10 +180,11 @@ def says_yes(text: pl.Expr, site: Site) -> pl.Expr:
     return (_word(text, ("yes", "no"), site, _YES_NO) == "yes").fill_null(value=False)
 
 
-def _number(text: pl.Expr) -> pl.Expr:
+def _number(text: pl.Expr, *, bounded: bool = False) -> pl.Expr:
     plain = text.cast(pl.Float64, strict=False)
-    plain = pl.when(plain.is_finite()).then(plain)
-    return pl.coalesce(plain, _odd_number(pl.when(plain.is_null()).then(text)))
+    odd = pl.when(~plain.is_finite().fill_null(value=False)).then(text)  # few are, and need a look
+    read = _odd_number(odd.str.replace(_BOUND, "") if bounded else odd)
+    return pl.coalesce(pl.when(plain.is_finite()).then(plain), read)
 
 
 def _odd_number(text: pl.Expr) -> pl.Expr:
@@ -201,28 +199,17 @@ def _odd_number(text: pl.Expr) -> pl.Expr:
 
 def _time(text: pl.Expr) -> pl.Expr:
     """A local day and time; a day alone is its midnight, as a workbook has it too."""
-    written = pl.when(text.str.contains(_TIME)).then(text.str.replace("T", " ", literal=True))
-    length = written.str.len_bytes()
-    whole = pl.concat_str(
-        written,
-        pl.when(length == len(_DAY))
-        .then(pl.lit(" 00:00:00"))
-        .when(length == len(_MINUTE))
-        .then(pl.lit(":00"))
-        .otherwise(pl.lit("")),
-    )  # of one length, which is read several times as fast
-    to_second = (
-        pl.when(length <= len(_SECOND))
-        .then(whole)
-        .str.to_datetime("%Y-%m-%d %H:%M:%S", time_unit="us", strict=False)
-    )
-    beyond = (
-        pl.when(length > len(_SECOND))
+    first, last = YEARS
+    # As texts, which begin with the year.
+    in_years = (text >= pl.lit(str(first))) & (text < pl.lit(str(last + 1)))
+    sound = text.str.contains(_TIME) & in_years
+    written, length = text.str.replace("T", " ", literal=True), text.str.len_bytes()
+    return pl.coalesce(
+        pl.when(sound & (length == len(like)) if like else sound & (length > len(_SECOND)))
         .then(written)
-        .str.to_datetime("%Y-%m-%d %H:%M:%S%.f", time_unit="us", strict=False)
+        .str.to_datetime(form, time_unit="us", strict=False)
+        for like, form in _FORMS
     )
-    time = pl.coalesce(to_second, beyond)
-    return pl.when(time.dt.year().is_between(*YEARS)).then(time)
 
 
 def _spellings(
@@ -246,7 +233,13 @@ def _word(
     also: Mapping[str, Sequence[str]] | None = None,
 ) -> pl.Expr:
     known = _spellings(choices, site, also)
-    return _folded(text).replace_strict(known, default=None, return_dtype=pl.String)
+    as_is = text.is_in([choice for choice in choices if known[fold(choice)] == choice])
+    other = _folded(pl.when(~as_is).then(text))
+    return (
+        pl.when(as_is)
+        .then(text)
+        .otherwise(other.replace_strict(known, default=None, return_dtype=pl.String))
+    )
 
 
 def _words(text: pl.Expr, choices: Sequence[str], site: Site) -> pl.Expr:

@@ -51,8 +51,9 @@ def one_of_each_key(
     Returns:
         The rows kept, a fault frame of those that disagree, and what was counted once.
     """
-    # Whether a key stands twice is told in a tenth of the time of finding where.
-    if rows["row_key"].n_unique() == rows.height:
+    # Whether a key stands twice is told in a tenth of the time of finding where, and by hashes in
+    # half of that; should two keys have one, the rest finds nothing.
+    if rows["row_key"].hash().n_unique() == rows.height:
         return rows, all_faults([]), []
     conflicts = _disagreeing(table, rows)
     kept, mentions = _once(without(rows, conflicts))

@@ -41,7 +41,8 @@ def test_lines_are_records(
 
 
 def test_a_plain_table_goes_the_quick_way() -> None:
-    """The quick way is taken where every row has as many cells, with any end of line."""
+    """The quick way is taken where every row has as many cells, in quotation marks or without."""
     assert _lines("lot,beer\r\n001,Fen\r\n\r\n002,\r\n", ",") is not None
-    assert _lines('lot,beer\n001,"Fen"\n', ",") is None
+    assert _lines('lot,beer\n001,"Fen, ""old"""\n', ",") is not None
+    assert _lines('lot,beer\n001,Fen 5"\n', ",") is None
     assert _lines("lot,beer\n001,Fen,more\n", ",") is None
