@@ -59,12 +59,12 @@ def keep(config: Config, folder: Path, *, with_inbox: bool = False) -> Path:
 
 
 def rows_of(config: Config) -> dict[str, list[tuple[object, ...]]]:
-    """Give every row that a view of the store shows."""
+    """Give every row that a view of the store shows, in an order that does not depend on its."""
     with open_store(config.paths.database, read_only=True) as connection:
         views = connection.sql(
             "SELECT schema_name || '.' || view_name FROM duckdb_views() WHERE NOT internal"
         ).fetchall()
-        return {view: connection.sql(f"FROM {view}").fetchall() for (view,) in views}
+        return {view: connection.sql(f"FROM {view} ORDER BY ALL").fetchall() for (view,) in views}
 
 
 def test_a_restored_brewery_is_the_same_to_the_byte(brewery: Config, tmp_path: Path) -> None:
