@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import signal
 import sqlite3
@@ -76,10 +77,27 @@ class Running:
 
     def ask(self, what: str) -> list[dict[str, Any]]:
         """Ask its server for all that it knows of a kind."""
-        with closing(HTTPConnection("127.0.0.1", self.port, timeout=30)) as to:
-            to.request("POST", f"/api/{what}/filter", "{}", {"Content-Type": "application/json"})
-            found: list[dict[str, Any]] = json.loads(to.getresponse().read())
+        found: list[dict[str, Any]] = self.post(f"{what}/filter")
         return found
+
+    def start_night(self) -> None:
+        """Start the nightly job, as a person does on the page of its run history."""
+        (night,) = (job["id"] for job in self.ask("deployments") if job["name"] == "every night")
+        self.post(f"deployments/{night}/create_flow_run", '{"state": {"type": "SCHEDULED"}}')
+
+    def post(self, path: str, what: str = "{}") -> Any:  # noqa: ANN401 - of no one type
+        """Send its server something, and give what it says."""
+        with closing(HTTPConnection("127.0.0.1", self.port, timeout=30)) as to:
+            to.request("POST", f"/api/{path}", what, {"Content-Type": "application/json"})
+            return json.loads(to.getresponse().read())
+
+    def kill_server(self) -> None:
+        """Kill its server, its only child once no run is at work."""
+        parent = self.process.pid
+        children = Path(f"/proc/{parent}/task/{parent}/children")
+        while len(found := children.read_text(encoding="ascii").split()) > 1:
+            sleep(0.1)
+        os.kill(int(found[0]), signal.SIGKILL)
 
     def runs(self, state: str, at_least: int) -> list[str]:
         """Wait for so many runs to end in a state and give the names of all that did."""
@@ -93,8 +111,8 @@ class Running:
 
 
 @contextmanager
-def schedule(folder: Path, watched: Watched) -> Iterator[Running]:
-    """Have the schedule of a brewery serve, and end it as a service is ended."""
+def schedule(folder: Path, watched: Watched, *, ends_with: int = 0) -> Iterator[Running]:
+    """Have the schedule of a brewery serve, and end it as a service is ended if it still runs."""
     with subprocess.Popen(
         [str(COMMAND), "schedule"],
         cwd=folder,
@@ -113,7 +131,7 @@ def schedule(folder: Path, watched: Watched) -> Iterator[Running]:
             process.send_signal(signal.SIGTERM)
             process.wait(60)
             listener.join()
-    assert process.returncode == 0
+    assert process.returncode == ends_with
 
 
 def command(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
@@ -140,7 +158,7 @@ def put_back(record: Path) -> None:
 
 
 def test_a_schedule_from_its_first_night_to_a_missed_one(brewery: Config, watched: Watched) -> None:
-    """It fires, keeps to itself, stops whole, and makes up once for what was missed."""
+    """It fires, keeps to itself, stops whole, makes up once for what was missed, says all ends."""
     folder = brewery.folder
     set_nightly(folder, "* * * * *")
     with schedule(folder, watched) as running:
@@ -173,13 +191,23 @@ def test_a_schedule_from_its_first_night_to_a_missed_one(brewery: Config, watche
     put_back(record)
     set_nightly(folder, "0 4 * * *")
     (brewery.paths.pages / "index.html").write_text("mine", encoding="utf-8")
-    with schedule(folder, watched) as running:
+    with schedule(folder, watched, ends_with=1) as running:
         failed = running.wait_for("^Quillmoor, .* failed: pages holds files that are no", times=2)
         assert sum("quarter" in line for line in failed) == 1
         assert sum("nothing new: the dates of run 1 stand" in line for line in running.said) == 1
         assert sum(line.startswith("run 2: ") for line in running.said) == 1
         assert len(running.runs("Failed", 2)) == 2
         assert set(running.runs("Missed", 2)) == {"missed"}
+
+        # Somebody's hand slips in the configuration, and the system ends the server.
+        (folder / "stalecurve.toml").write_text("[brewery", encoding="utf-8")
+        running.start_night()
+        running.wait_for(f"^{folder.name}, .* failed: .*stalecurve.toml is not TOML")
+        assert len(running.runs("Failed", 3)) == 3
+        assert running.runs("Crashed", 0) == []
+        running.kill_server()
+        running.process.wait(60)
+    assert running.said[-1].startswith("stalecurve: Prefect's server ended, and the schedule")
     assert watched.at_work()
     assert watched.strangers() == ""
 
