@@ -49,7 +49,7 @@ ROWS_OF_ANALYSIS = (
     ("units",),
     ("intervals",),
     ("survival", "kinetics", "oxygen", "control", "panel", "week"),
-    ("staling",),
+    ("staling", "line"),
     ("dating",),
     ("cases",),
 )

@@ -1,0 +1,1 @@
+"""What the packaging line did: its oxygen over time, where it comes from, the meters that read it."""
