@@ -39,6 +39,7 @@ class Results:
     parameters: pl.DataFrame
     laws: pl.DataFrame
     lot_oxygen: pl.DataFrame
+    entered_as_total: pl.DataFrame
     format_oxygen: pl.DataFrame
     flagged_sessions: pl.DataFrame
     cautions: pl.DataFrame

@@ -12,8 +12,9 @@ from analysis.dating.routes import incomplete_routes, routes_of
 from analysis.dating.shelf_life import cells_of
 from analysis.dating.tables import dates_table, shelf_lives_table
 from analysis.errors import NotEstimable
-from analysis.oxygen.dose import DOSE_DAYS, lot_oxygen, package_oxygen
-from analysis.oxygen.shrinkage import shrink_lot_means
+from analysis.oxygen.dose import DOSE_DAYS, lot_oxygen
+from analysis.oxygen.entered import entered_as_total
+from analysis.oxygen.packages import package_oxygen
 from analysis.staling import summary
 from analysis.staling.evidence import Evidence, flagged_sessions, gather
 from analysis.staling.model import StalingModel, fit_staling
@@ -52,12 +53,14 @@ class Assessment:
         model: the fit; None where there is none.
         reason: why there is no fit; None where there is one.
         frames: the result tables by name.
+        packages: the packages that were read, as `package_oxygen` returns them.
     """
 
     evidence: Evidence
     model: StalingModel | None
     reason: str | None
     frames: Mapping[str, pl.DataFrame]
+    packages: pl.DataFrame
 
 
 def assess(
@@ -84,20 +87,22 @@ def assess(
     """
     beers, formats, every = tables["beers"], tables["formats"], tables["lots"]
     lots = every.join(formats, on="format", how="semi").join(beers, on="beer", how="semi")
-    oxygen = lot_oxygen(
+    packages = package_oxygen(
         tables["oxygen"],
         lots,
         formats,
         shaken_temperature_c=assumptions.shaken_temperature_c,
         late_after_minutes=assumptions.late_after_minutes,
     )
-    shrunk = shrunk_doses(oxygen, tables["oxygen"], lots, formats, assumptions)
+    oxygen = lot_oxygen(
+        packages, lots, formats, shaken_temperature_c=assumptions.shaken_temperature_c
+    )
     evidence = gather(
         beers,
         lots,
         tables["samples"],
         tables["tastings"],
-        shrunk,
+        drawn_to_line(oxygen),
         before_placing_c=assumptions.before_placing_c,
     )
     model, reason = _fitted(evidence, each)
@@ -118,6 +123,9 @@ def assess(
         "lot_oxygen": lots.select("lot", "format", "beer", "packaged_on")
         .join(beers.select("beer", "style"), on="beer")
         .join(oxygen, on=["lot", "format"]),
+        "entered_as_total": entered_as_total(
+            packages, lots, formats, shaken_temperature_c=assumptions.shaken_temperature_c
+        ),
         "flagged_sessions": flagged,
         "cautions": cautions(cells, routes, evidence, dates, assumptions.asked_since),
         "attention": attention(
@@ -127,45 +135,22 @@ def assess(
             every.join(lots, on=["lot", "format"], how="anti"),
         ),
     }
-    return Assessment(evidence, model, reason, frames)
+    return Assessment(evidence, model, reason, frames, packages)
 
 
-def shrunk_doses(
-    oxygen: pl.DataFrame,
-    readings: pl.DataFrame,
-    lots: pl.DataFrame,
-    formats: pl.DataFrame,
-    assumptions: Assumptions,
-) -> pl.DataFrame:
-    """Draw lot means of few packages towards their line's, which corrects what noise takes of b.
+def drawn_to_line(oxygen: pl.DataFrame) -> pl.DataFrame:
+    """Put the totals drawn towards their line's in place, which corrects what noise takes of b.
 
     Args:
         oxygen: one row a lot and format, as `lot_oxygen` returns them.
-        readings: the oxygen table.
-        lots: the lots table.
-        formats: the formats table.
-        assumptions: as for `lot_oxygen`.
 
     Returns:
-        The same rows; total_oxygen_ppb and dose_ppb shrunk, and given to lots without a reading
+        The same rows; total_oxygen_ppb and dose_ppb drawn, and given to lots without a reading
         whose line in that format has some.
     """
-    used = package_oxygen(
-        readings,
-        lots,
-        formats,
-        shaken_temperature_c=assumptions.shaken_temperature_c,
-        late_after_minutes=assumptions.late_after_minutes,
-    ).filter("used")
-    means = shrink_lot_means(used.select("lot", "format", log_ppb=pl.col("ppb").log()), lots)
-    total = pl.col("log_ppb_shrunk").exp()
-    return (
-        oxygen.join(means.select("lot", "format", "log_ppb_shrunk"), on=["lot", "format"])
-        .with_columns(
-            total_oxygen_ppb=total, dose_ppb=total + DOSE_DAYS * pl.col("ingress_ppb_per_day")
-        )
-        .drop("log_ppb_shrunk")
-        .sort("lot", "format")
+    total = pl.col("line_oxygen_ppb")
+    return oxygen.with_columns(
+        total_oxygen_ppb=total, dose_ppb=total + DOSE_DAYS * pl.col("ingress_ppb_per_day")
     )
 
 

@@ -1,1 +1,1 @@
-"""What the packaging line did: its oxygen over time, where it comes from, the meters that read it."""
+"""What the packaging line did: its oxygen over time, where it comes from, the meters behind it."""

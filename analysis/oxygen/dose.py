@@ -1,205 +1,87 @@
-"""The oxygen dose of each lot, from its packages' readings.
+"""The oxygen dose of each lot, from its packages.
 
-    total of a package = total, else Z · shaken, else dissolved + headspace           (ppb)
-    total of a lot     = geometric mean over its packages
+    total of a lot     = geometric mean over its packages, bounds taken as bounds      (ppb)
     dose               = total + 90 days · g
 
-Z is the multiplier of `partition`; g is what the closure lets in at 20 °C, ppb a day. One dose a
-lot, the same in every storage. What is only a lower bound is counted and never averaged: a reading
-later than two hours after filling (beer has consumed oxygen by then), one above the meter's range,
-the beer or the headspace alone. A reading below the meter's floor is taken at the floor. Each
-package is counted once: as used, as late, or as unusable.
-
-Reference: Vilachá & Uhlig 1985, for the total of a shaken package.
+g is what the closure lets in at 20 °C, ppb a day. One dose a lot, the same in every storage. A
+package's total that is only a bound enters the mean by its likelihood (`censored`) and is counted
+apart; a lot with lower bounds alone has no mean, only what it holds at least. Each package is
+counted once: as read, as late, as a part, or as unusable.
 """
 
 from __future__ import annotations
 
 import polars as pl
+from scipy import stats
 
-from analysis.oxygen.partition import COLDEST_C, WARMEST_C, shaken_multiplier
-from analysis.units import OXYGEN_PPB, ingress_ppb_per_day
+from analysis.oxygen.packages import LOT, log_bounds
+from analysis.oxygen.shrinkage import shrink_lot_means
+from analysis.units import ingress_ppb_per_day
 
 DOSE_DAYS = 90.0
 """Days of ingress that count towards the dose."""
 
-LEAST_PPB = 1.0
-"""What a package that reads nothing at all is taken to hold: its logarithm must exist."""
-
-_LOT = ("lot", "format")
-_PACKAGE = (*_LOT, "reading", "place")
+_Z = float(stats.norm.ppf(0.95))  # of a two-sided interval of 90 %
 
 
 def lot_oxygen(
-    readings: pl.DataFrame,
+    packages: pl.DataFrame,
     lots: pl.DataFrame,
     formats: pl.DataFrame,
     *,
     shaken_temperature_c: float,
-    late_after_minutes: float,
 ) -> pl.DataFrame:
     """Return the oxygen of every lot in every format it was filled into.
 
     Args:
-        readings: one row a quantity read on a package: lot, format, reading, measured_at, unit,
-            quantity (total, shaken, dissolved, headspace), value, bound (below, above, or empty),
-            filled_at, minutes_after_fill, temperature_c, headspace_ml, and load_id, file, sheet
-            and row_number, which tell packages apart where `reading` is null. Quantities are µg
-            of O2 per litre of beer in `unit`, the headspace's too.
-        lots: lot, format, packaged_on.
-        formats: format, volume_ml, headspace_ml, ingress_ppb_per_day, ingress_ml_o2_per_day.
-        shaken_temperature_c: temperature of a shaken package where its reading has none, °C.
-        late_after_minutes: minutes after filling up to which a reading counts. Where neither the
-            minutes nor the time of filling is known, they run from the end of the packaging day.
+        packages: as `package_oxygen` returns them.
+        lots: lot, format, line.
+        formats: format, volume_ml, ingress_ppb_per_day, ingress_ml_o2_per_day.
+        shaken_temperature_c: temperature that was assumed of shaken packages, °C; for the words.
 
     Returns:
-        One row for each lot and format in `lots`, sorted by them: packages (used),
-        total_oxygen_ppb and dose_ppb (null without a usable package), ingress_ppb_per_day,
-        from_shaken and below_floor (of those used), late, unusable, and assumed (text; null where
-        nothing was).
+        One row for each lot and format in `lots`, sorted by them: packages (whose total is known,
+        or is below a bound), total_oxygen_ppb with total_oxygen_lower_ppb and _upper_ppb (of 90 %,
+        two-sided) and dose_ppb (null without a package whose total has an upper bound),
+        at_least_ppb (the geometric mean of what the packages hold at least, where that is all that
+        is known), line_oxygen_ppb (the total drawn towards its line's, null where no lot of its
+        line and format has one), ingress_ppb_per_day, from_shaken and below_floor (of those read),
+        late, part (the beer or the gas alone, or above the meter's range), unusable, and assumed
+        (text; null where nothing was).
     """
-    packages = package_oxygen(
-        readings,
-        lots,
-        formats,
-        shaken_temperature_c=shaken_temperature_c,
-        late_after_minutes=late_after_minutes,
-    )
+    means = shrink_lot_means(log_bounds(packages), lots)
+    log_ppb = pl.col("log_ppb")
+    error = (pl.col("standard_error") ** 2 + pl.col("sd_shared") ** 2).sqrt()
     return (
-        lots.select(*_LOT)
-        .join(_lot_means(packages, shaken_temperature_c), on=_LOT, how="left")
+        lots.select(*LOT)
+        .join(means, on=LOT, how="left")
+        .join(_counts(packages, shaken_temperature_c), on=LOT, how="left")
         .join(_ingress(formats), on="format", how="left")
+        .with_columns(total_oxygen_ppb=log_ppb.exp())
         .select(
-            *_LOT,
-            pl.col("packages").fill_null(0),
+            *LOT,
+            pl.col("packages_read").fill_null(0).alias("packages"),
             "total_oxygen_ppb",
             "ingress_ppb_per_day",
             dose_ppb=pl.col("total_oxygen_ppb") + DOSE_DAYS * pl.col("ingress_ppb_per_day"),
+            total_oxygen_lower_ppb=(log_ppb - _Z * error).exp(),
+            total_oxygen_upper_ppb=(log_ppb + _Z * error).exp(),
+            at_least_ppb=pl.when(log_ppb.is_null()).then("at_least_ppb"),
+            line_oxygen_ppb=pl.col("log_ppb_shrunk").exp(),
             **{
                 count: pl.col(count).fill_null(0)
-                for count in ("from_shaken", "late", "below_floor", "unusable")
+                for count in ("from_shaken", "late", "below_floor", "part", "unusable")
             },
             assumed=pl.col("assumed"),
         )
-        .sort(_LOT)
+        .sort(LOT)
     )
 
 
-def package_oxygen(
-    readings: pl.DataFrame,
-    lots: pl.DataFrame,
-    formats: pl.DataFrame,
-    *,
-    shaken_temperature_c: float,
-    late_after_minutes: float,
-) -> pl.DataFrame:
-    """Return the total oxygen of every package that was read.
-
-    Args:
-        readings: as `lot_oxygen` takes them.
-        lots: lot, format, packaged_on.
-        formats: format, volume_ml, headspace_ml.
-        shaken_temperature_c: as `lot_oxygen` takes it, °C.
-        late_after_minutes: as `lot_oxygen` takes it.
-
-    Returns:
-        One row a package of the lots in `lots`, sorted by its columns: lot, format, ppb (1 or more;
-        null where its readings give no total), reading (its name, null without one), used (it has
-        a total and is not late), late, below (taken at the meter's floor or at 1 ppb), shaken (the
-        total comes from a shaken reading), no_temperature and no_headspace (what makes up the total
-        does not say).
-    """
-    return (
-        readings.join(lots.select(*_LOT, "packaged_on"), on=_LOT)
-        .join(
-            formats.select("format", "volume_ml", format_headspace_ml="headspace_ml"),
-            on="format",
-            how="left",
-        )
-        .with_columns(
-            place=pl.when(pl.col("reading").is_null()).then(
-                pl.struct("load_id", "file", "sheet", "row_number")
-            ),
-            bound=pl.col("bound").fill_null(""),
-            late=_late(late_after_minutes),
-            temp_c=pl.col("temperature_c").fill_null(shaken_temperature_c),
-            gas_ml=pl.coalesce("headspace_ml", "format_headspace_ml"),
-        )
-        .pipe(_with_multiplier)
-        .with_columns(
-            ppb=pl.when(pl.col("bound") != "above").then(
-                pl.col("value")
-                * pl.col("unit").replace_strict(OXYGEN_PPB, return_dtype=pl.Float64)
-                * pl.when(pl.col("quantity") == "shaken").then("multiplier").otherwise(1.0)
-            )
-        )
-        .with_columns(counts=_counts_towards_total())
-        .group_by(_PACKAGE)
-        .agg(
-            pl.col("late").any(),
-            measured=pl.col("counts").any(),
-            ppb=pl.col("ppb").filter("counts").sum(),
-            below=(pl.col("bound") == "below").filter("counts").any(),
-            shaken=(pl.col("quantity") == "shaken").filter("counts").any(),
-            no_temperature=pl.col("temperature_c").is_null().filter("counts").any(),
-            no_headspace=pl.col("headspace_ml").is_null().filter("counts").any(),
-        )
-        .select(
-            *_LOT,
-            pl.when("measured").then(pl.col("ppb").clip(lower_bound=LEAST_PPB)),
-            "reading",
-            pl.col("measured").and_(~pl.col("late")).alias("used"),
-            "late",
-            pl.col("measured").and_(pl.col("below") | (pl.col("ppb") < LEAST_PPB)).alias("below"),
-            "shaken",
-            "no_temperature",
-            "no_headspace",
-        )
-        .sort(pl.all())  # a mean's last digit depends on the order
-    )
-
-
-def _late(late_after_minutes: float) -> pl.Expr:
-    since_fill = (pl.col("measured_at") - pl.col("filled_at")).dt.total_seconds() / 60.0
-    end_of_day = pl.col("packaged_on").cast(pl.Datetime("us")) + pl.duration(days=1)
-    since_end_of_day = (pl.col("measured_at") - end_of_day).dt.total_seconds() / 60.0
-    minutes = pl.coalesce("minutes_after_fill", since_fill, since_end_of_day)
-    return (minutes > late_after_minutes).fill_null(value=False)
-
-
-def _with_multiplier(rows: pl.DataFrame) -> pl.DataFrame:
-    """Add `multiplier`, null where the temperature or the headspace does not give one."""
-    known = rows.select(
-        pl.when(pl.col("temp_c").is_between(COLDEST_C, WARMEST_C)).then("temp_c").alias("temp_c"),
-        pl.when(pl.col("gas_ml") >= 0.0).then("gas_ml").alias("gas_ml"),
-        pl.when(pl.col("volume_ml") > 0.0).then("volume_ml").alias("volume_ml"),
-    ).cast(pl.Float64)
-    multiplier = shaken_multiplier(*(column.to_numpy() for column in known))
-    return rows.with_columns(multiplier=pl.Series(multiplier, dtype=pl.Float64).fill_nan(None))
-
-
-def _counts_towards_total() -> pl.Expr:
-    """Say which rows of a package its total is made of."""
-    quantity = pl.col("quantity")
-    usable = pl.col("ppb").is_not_null()
-
-    def has(name: str) -> pl.Expr:
-        return (usable & (quantity == name)).any().over(_PACKAGE)
-
-    return (
-        pl.when(has("total"))
-        .then(quantity == "total")
-        .when(has("shaken"))
-        .then(quantity == "shaken")
-        .when(has("dissolved") & has("headspace"))
-        .then(quantity.is_in(["dissolved", "headspace"]))
-        .otherwise(statement=False)
-    ) & usable
-
-
-def _lot_means(packages: pl.DataFrame, shaken_temperature_c: float) -> pl.DataFrame:
-    used = pl.col("used")
-    shaken = used & pl.col("shaken")
+def _counts(packages: pl.DataFrame, shaken_temperature_c: float) -> pl.DataFrame:
+    known = pl.col("basis") != "none"
+    read = known & pl.col("upper_ppb").is_not_null()
+    shaken = read & pl.col("shaken")
 
     def count(which: pl.Expr) -> pl.Expr:
         return which.sum().cast(pl.Int32)
@@ -208,14 +90,16 @@ def _lot_means(packages: pl.DataFrame, shaken_temperature_c: float) -> pl.DataFr
         return pl.when(pl.col(name) > 0).then(pl.format(words + " for {}", name))
 
     return (
-        packages.group_by(_LOT)
+        packages.group_by(LOT)
         .agg(
-            packages=count(used),
-            total_oxygen_ppb=pl.col("ppb").filter(used).log().mean().exp(),
+            packages_read=count(read),
+            at_least_ppb=pl.col("lower_ppb").filter(pl.col("lower_ppb") > 0.0).log().mean().exp(),
+            sd_shared=pl.col("sd_shared").filter(known).mean(),
             from_shaken=count(shaken),
             late=count(pl.col("late")),
-            below_floor=count(used & pl.col("below")),
-            unusable=count(pl.col("ppb").is_null() & ~pl.col("late")),
+            below_floor=count(read & pl.col("below")),
+            part=count(known & ~read & ~pl.col("late")),
+            unusable=count(~known & ~pl.col("late")),
             no_temperature=count(shaken & pl.col("no_temperature")),
             no_headspace=count(shaken & pl.col("no_headspace")),
         )

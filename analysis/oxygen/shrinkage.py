@@ -5,9 +5,11 @@
     mean given the packages = w · own mean + (1 − w) · μ̂_group,       w = τ² / (τ² + ω²/n)
     variance                = τ² · (1 − w) + (1 − w)² · var(μ̂_group)
 
-A group is a line and format. A slope on raw lot means comes out too small, because part of their
-spread is noise; on the means above, which expect the truth given the readings, it does not
-(regression calibration). They must come from the oxygen alone, never from the lives they explain.
+A group is a line and format. A lot's own mean takes bounds as bounds (`censored`), and n is then
+its effective number; the spreads come from the clean packages. A slope on raw lot means comes out
+too small, because part of their spread is noise; on the means above, which expect the truth given
+the readings, it does not (regression calibration). They must come from the oxygen alone, never from
+the lives they explain.
 
 τ² and ω² are pooled over all groups and maximise the restricted likelihood, with two priors
 (assumed), each entering as degrees of freedom that the data would have to outweigh:
@@ -26,7 +28,7 @@ Ruppert, Stefanski & Crainiceanu, Measurement Error in Nonlinear Models, 2nd ed.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -34,6 +36,7 @@ import polars as pl
 from scipy.optimize import minimize_scalar
 
 from analysis.errors import InputError
+from analysis.oxygen.censored import censored_means
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -96,14 +99,15 @@ def spreads(
     """Estimate ω and τ from all groups at once.
 
     Args:
-        packages: one row a usable package: lot, format, log_ppb (finite). Packages of lots that
-            are not in `lots` are left out.
+        packages: one row a package: lot, format, log_lower and log_upper (of log ppb: equal where
+            clean, ∓∞ for no bound). Packages of lots that are not in `lots` are left out.
         lots: one row a lot and format: lot, format, line. Lots without a line are a group of their
             own in each format.
         prior: what is assumed of both.
 
     Raises:
-        InputError: a log_ppb is missing or not finite, or a lot and format comes twice.
+        InputError: a bound is missing or the wrong way round, a clean value is not finite, or a lot
+            and format comes twice.
     """
     return _spreads(_lots(packages, lots), prior)
 
@@ -120,30 +124,35 @@ def shrink_lot_means(
 
     Returns:
         One row a lot and format in `lots`, sorted by them: group (words: line and format, or the
-        format), packages, log_ppb (raw mean, null without packages), log_ppb_shrunk, sd (of the
-        lot's true mean, given τ and ω), weight (w, 0 without packages, towards 1 with many). A lot
-        without packages is given its group's mean. In a group whose only measured lot it is, a lot
-        keeps its raw mean, there being nothing else to shrink it to. Where no lot of a group has
-        packages, log_ppb_shrunk and sd are null.
+        format), packages, log_ppb (own mean) and standard_error (of it; both null without packages
+        or where all are bounds to one side), log_ppb_shrunk, sd (of the lot's true mean, given τ
+        and ω), weight (w, 0 without an own mean, towards 1 with many packages). A lot without an
+        own mean is given its group's. In a group whose only measured lot it is, a lot keeps its own
+        mean, there being nothing else to shrink it to. Where no lot of a group has one,
+        log_ppb_shrunk and sd are null.
 
     Raises:
         InputError: as `spreads`.
+        NotConverged: a mean of bounds did not settle.
     """
     by_lot = _lots(packages, lots)
     spread = _spreads(by_lot, prior)
+    own = by_lot.censored(spread.package_sd)
     between = spread.lot_sd**2
-    noise = by_lot.noise(spread.package_sd**2)
+    noise = own.noise(spread.package_sd**2)
     to_group = 1.0 / (1.0 + between / noise)
     weight = 1.0 - to_group
-    mean, precision = by_lot.group_means(1.0 / (between + noise))
-    shrunk = weight * by_lot.mean + to_group * mean[by_lot.group]
+    mean, precision = own.group_means(1.0 / (between + noise))
+    shrunk = weight * own.mean + to_group * mean[own.group]
     with np.errstate(divide="ignore"):
-        variance = between * to_group + to_group**2 / precision[by_lot.group]
+        variance = between * to_group + to_group**2 / precision[own.group]
+    has_own = pl.Series(own.packages > 0)
     return by_lot.frame.select(
         *_LOT,
         "group",
-        packages=pl.Series(by_lot.packages, dtype=pl.Int32),
-        log_ppb=pl.when(pl.Series(by_lot.packages > 0)).then(pl.Series(by_lot.mean)),
+        packages=pl.Series(np.bincount(by_lot.place, minlength=len(noise)), dtype=pl.Int32),
+        log_ppb=pl.when(has_own).then(pl.Series(own.mean)),
+        standard_error=pl.when(has_own).then(pl.Series(np.sqrt(noise))),
         log_ppb_shrunk=pl.Series(shrunk).fill_nan(None),
         sd=pl.when(pl.Series(np.isfinite(variance))).then(pl.Series(np.sqrt(variance))),
         weight=pl.Series(weight),
@@ -186,17 +195,23 @@ class _Lots:
         frame: lot, format, group (words).
         group: number of each lot's group, shape (n,).
         groups: how many there are.
-        packages: packages of each lot, shape (n,).
+        packages: of each lot that are clean, or what all are worth beside those, shape (n,).
         mean: of their log ppb, 0 where there are none, shape (n,).
-        squares: sum over all packages of squared deviations from their lot's mean.
+        squares: sum over all clean packages of squared deviations from their lot's mean.
+        place: number of each package's lot, shape (m,).
+        low: what each package's log ppb is at least, shape (m,).
+        high: what it is at most.
     """
 
     frame: pl.DataFrame
     group: NDArray[np.int64]
     groups: int
-    packages: NDArray[np.int64]
+    packages: Array
     mean: Array
     squares: float
+    place: NDArray[np.int64] = field(repr=False)
+    low: Array = field(repr=False)
+    high: Array = field(repr=False)
 
     @property
     def between_lots(self) -> int:
@@ -212,14 +227,19 @@ class _Lots:
     def measured(self) -> _Lots:
         """Leave out lots without packages."""
         has = self.packages > 0
-        return _Lots(
-            self.frame.filter(pl.Series(has)),
-            self.group[has],
-            self.groups,
-            self.packages[has],
-            self.mean[has],
-            self.squares,
+        return replace(
+            self,
+            frame=self.frame.filter(pl.Series(has)),
+            group=self.group[has],
+            packages=self.packages[has],
+            mean=self.mean[has],
         )
+
+    def censored(self, package_sd: float) -> _Lots:
+        """Take the packages of which only bounds are known into the means."""
+        found = censored_means(self.low, self.high, self.place, len(self.mean), package_sd)
+        has = found.effective > 0.0
+        return replace(self, packages=found.effective, mean=np.where(has, found.mean, 0.0))
 
     def noise(self, package_variance: float) -> Array:
         """Return the variance of each own mean about the lot's, infinite without packages."""
@@ -238,8 +258,10 @@ def _lots(packages: pl.DataFrame, lots: pl.DataFrame) -> _Lots:
     if lots.select(_LOT).is_duplicated().any():
         message = "a lot and format comes twice"
         raise InputError(message)
-    if not packages["log_ppb"].cast(pl.Float64).is_finite().fill_null(value=False).all():
-        message = "a package's log_ppb is missing or not finite"
+    low, high = pl.col("log_lower"), pl.col("log_upper")
+    right = (low < high) | ((low == high) & low.is_finite())
+    if not packages.select(right.fill_null(value=False).all() & low.is_not_nan().all()).item():
+        message = "a package's bounds are missing, not finite or the wrong way round"
         raise InputError(message)
     line = pl.col("line").cast(pl.String)
     frame = (
@@ -251,18 +273,25 @@ def _lots(packages: pl.DataFrame, lots: pl.DataFrame) -> _Lots:
     groups = frame.select("format", "line").unique().sort("format", "line").with_row_index("number")
     numbered = frame.join(groups, on=["format", "line"], nulls_equal=True, maintain_order="left")
     # Sums run over sorted rows: their last digit depends on the order.
-    read = packages.join(frame.select(*_LOT, "place"), on=_LOT).sort("place", "log_ppb")
+    read = packages.join(frame.select(*_LOT, "place"), on=_LOT).sort(
+        "place", "log_lower", "log_upper"
+    )
     place = read["place"].to_numpy().astype(np.int64)
-    value = read["log_ppb"].cast(pl.Float64).to_numpy()
-    count = np.bincount(place, minlength=len(frame))
-    mean = np.bincount(place, value, len(frame)) / np.maximum(count, 1)
+    lower, upper = (read[name].cast(pl.Float64).to_numpy() for name in ("log_lower", "log_upper"))
+    clean = lower == upper
+    value, at = lower[clean], place[clean]
+    count = np.bincount(at, minlength=len(frame))
+    mean = np.bincount(at, value, len(frame)) / np.maximum(count, 1)
     return _Lots(
         frame.select(*_LOT, "group"),
         numbered["number"].to_numpy().astype(np.int64),
         len(groups),
-        count,
+        count.astype(np.float64),
         mean,
-        float(np.sum((value - mean[place]) ** 2)),
+        float(np.sum((value - mean[at]) ** 2)),
+        place,
+        lower,
+        upper,
     )
 
 

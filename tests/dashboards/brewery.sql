@@ -144,7 +144,10 @@ INSERT INTO results.laws VALUES
     (7, 'loglogistic', -241.9, false, NULL, 0.31),
     (7, 'weibull', NULL, false, 'it did not converge', NULL);
 
-INSERT INTO results.lot_oxygen
+INSERT INTO results.lot_oxygen (
+    run_id, lot, format, beer, style, packaged_on, packages, total_oxygen_ppb, ingress_ppb_per_day,
+    dose_ppb, from_shaken, late, below_floor, unusable, assumed
+)
 SELECT 7, if(style = 'hazy ale', 'H0', 'L0') || (850 + 9 * n), format, beer, style, DATE '2025-06-03' + CAST(24 * n AS INTEGER),
        6, level * (0.8 + hash(n, format) % 100 / 180.0), ingress, level + 90 * ingress,
        n % 3, if(n = 4, 1, 0), 0, if(n = 2, 2, 0),
@@ -152,7 +155,10 @@ SELECT 7, if(style = 'hazy ale', 'H0', 'L0') || (850 + 9 * n), format, beer, sty
 FROM (SELECT DISTINCT style, beer, format FROM tasted), range(1, 11) AS t(n),
      LATERAL (SELECT CASE format WHEN 'can' THEN 62 WHEN 'keg' THEN 35 ELSE 75 END AS level,
                      if(format = 'bottle', 1.5, 0) AS ingress);
-INSERT INTO results.lot_oxygen VALUES
+INSERT INTO results.lot_oxygen (
+    run_id, lot, format, beer, style, packaged_on, packages, total_oxygen_ppb, ingress_ppb_per_day,
+    dose_ppb, from_shaken, late, below_floor, unusable, assumed
+) VALUES
     (7, 'L0972', 'slim can', 'Fennimore Pils', 'pale lager', '2026-03-25', 0, NULL, 0, NULL, 0, 0, 0,
      3, NULL);
 

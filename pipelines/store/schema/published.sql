@@ -77,6 +77,11 @@ SELECT * FROM results.lot_oxygen WHERE run_id = (SELECT run_id FROM published.ru
 ORDER BY style, format, packaged_on, lot;
 COMMENT ON VIEW published.lot_oxygen IS 'Package oxygen of each lot and what was done with its readings.';
 
+CREATE VIEW published.entered_as_total AS
+SELECT * FROM results.entered_as_total WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY lot, format;
+COMMENT ON VIEW published.entered_as_total IS 'Lots whose totals are likely shaken readings, entered as totals.';
+
 CREATE VIEW published.format_oxygen AS
 SELECT run_id, format, count(*) AS lots, sum(packages)::BIGINT AS packages,
        quantile_cont(total_oxygen_ppb, 0.5) AS median_ppb,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,7 +13,6 @@ from hypothesis import strategies as st
 from statsmodels.regression.mixed_linear_model import MixedLM
 
 from analysis.errors import InputError
-from analysis.oxygen.dose import lot_oxygen, package_oxygen
 from analysis.oxygen.shrinkage import (
     ASSUMED,
     PriorSpreads,
@@ -40,9 +38,9 @@ def frames(
     """Make packages (log ppb by lot) and lots (line by lot), all of them cans."""
     packages = pl.DataFrame(
         [(lot, "can", float(x)) for lot, read in values.items() for x in read],
-        schema={"lot": pl.String, "format": pl.String, "log_ppb": pl.Float64},
+        schema={"lot": pl.String, "format": pl.String, "log_lower": pl.Float64},
         orient="row",
-    )
+    ).with_columns(log_upper="log_lower")
     lots = pl.DataFrame(
         [(lot, "can", line) for lot, line in lines.items()],
         schema={"lot": pl.String, "format": pl.String, "line": pl.String},
@@ -80,7 +78,7 @@ def test_without_a_prior_it_is_restricted_likelihood(counts: list[int]) -> None:
     packages, lots, _ = brewery(np.random.default_rng(3), counts, 0.3, 0.34)
     rows = packages.join(lots, on=["lot", "format"])
     levels = rows["line"].to_dummies().to_numpy().astype(float)
-    reference = MixedLM(rows["log_ppb"].to_numpy(), levels, groups=rows["lot"].to_numpy()).fit(
+    reference = MixedLM(rows["log_lower"].to_numpy(), levels, groups=rows["lot"].to_numpy()).fit(
         reml=True, gtol=1e-9
     )
     found = spreads(packages, lots, prior=NO_PRIOR)
@@ -98,7 +96,7 @@ def test_without_a_prior_it_is_restricted_likelihood(counts: list[int]) -> None:
 def test_balanced_data_without_a_prior_give_the_mean_squares() -> None:
     """With n packages a lot, ω² is the mean square within lots and ω² + nτ² that between them."""
     packages, lots, _ = brewery(np.random.default_rng(5), [4] * 30, 0.3, 0.34)
-    read = packages["log_ppb"].to_numpy().reshape(30, 4)
+    read = packages["log_lower"].to_numpy().reshape(30, 4)
     within = read.var(axis=1, ddof=1).mean()
     means = read.mean(axis=1).reshape(10, 3)
     between = 4.0 * means.var(axis=0, ddof=1).mean()
@@ -257,7 +255,9 @@ def test_with_many_packages_or_none_of_their_noise_a_lot_counts_in_full() -> Non
 def test_a_package_without_a_value_is_refused(value: float | None) -> None:
     """A missing or infinite logarithm is an error, not a lot without a mean."""
     packages, lots = frames({"A": [4.0]}, ONE_LINE)
-    broken = packages.with_columns(log_ppb=pl.lit(value, dtype=pl.Float64))
+    broken = packages.with_columns(
+        pl.lit(value, dtype=pl.Float64).alias(name) for name in ("log_lower", "log_upper")
+    )
     with pytest.raises(InputError, match="not finite"):
         shrink_lot_means(broken, lots)
 
@@ -271,40 +271,30 @@ def test_a_lot_that_comes_twice_and_an_empty_prior_are_refused() -> None:
         PriorSpreads(packages=0.0)
 
 
-def test_raw_means_are_those_of_the_lots_totals() -> None:
-    """The packages that `package_oxygen` calls used average to the total of `lot_oxygen`."""
-    rows = {
-        "value": [20.0, 80.0, 5.0, -3.0, 9.0],
-        "minutes_after_fill": [9.0, 9.0, 300.0, 9.0, 9.0],
-    }
-    readings = pl.DataFrame(rows).with_columns(
-        *(pl.lit(None, pl.Datetime("us")).alias(name) for name in ("measured_at", "filled_at")),
-        *(pl.lit(None, pl.Float64).alias(name) for name in ("temperature_c", "headspace_ml")),
-        lot=pl.lit("A"),
-        format=pl.lit("can"),
-        reading=pl.format("R{}", pl.int_range(pl.len())),
-        unit=pl.lit("ppb"),
-        quantity=pl.Series(["total", "total", "total", "total", "dissolved"]),
-        bound=pl.lit(""),
-        load_id=1,
-        file=pl.lit("oxygen.csv"),
-        sheet=pl.lit(""),
-        row_number=2,
+def test_a_bound_moves_a_mean_the_right_way_and_counts_for_less() -> None:
+    """At least 4.6 beside 4.0 and 4.2 pulls up, worth less than a clean 4.6; spreads stay."""
+    packages, lots = frames({"A": [4.0, 4.2], "B": [4.1, 4.3]}, ONE_LINE)
+    late = pl.DataFrame({"lot": "A", "format": "can", "log_lower": 4.6, "log_upper": math.inf})
+    with_bound = shrink_lot_means(pl.concat([packages, late]), lots)
+    without = shrink_lot_means(packages, lots)
+    clean = shrink_lot_means(
+        pl.concat([packages, late.with_columns(log_upper=pl.col("log_lower"))]), lots
     )
-    lots = pl.DataFrame({"lot": "A", "format": "can", "packaged_on": date(2031, 3, 4), "line": ""})
-    formats = pl.DataFrame(
-        {"format": ["can"], "volume_ml": [330.0], "headspace_ml": [12.0]}
-    ).with_columns(ingress_ppb_per_day=None, ingress_ml_o2_per_day=None)
-    policy = {"shaken_temperature_c": 20.0, "late_after_minutes": 120.0}
-    packages = package_oxygen(readings, lots, formats, **policy)
-    by_reading = packages.sort("reading")
-    assert by_reading["ppb"].to_list() == [20.0, 80.0, 5.0, 1.0, None]
-    assert by_reading["used"].to_list() == [True, True, False, True, False]
-    assert by_reading["late"].to_list() == [False, False, True, False, False]
-    assert by_reading["below"].to_list() == [False, False, False, True, False]
-    used = packages.filter("used").select("lot", "format", log_ppb=pl.col("ppb").log())
-    total = lot_oxygen(readings, lots, formats, **policy)["total_oxygen_ppb"]
-    assert shrink_lot_means(used, lots)["log_ppb"].exp().to_list() == pytest.approx(total.to_list())
+    assert with_bound["log_ppb"][0] > without["log_ppb"][0]
+    assert without["weight"][0] < with_bound["weight"][0] < clean["weight"][0] + 0.05
+    assert with_bound["standard_error"][0] < without["standard_error"][0]
+    assert spreads(pl.concat([packages, late]), lots) == spreads(packages, lots)
+
+
+def test_a_lot_of_lower_bounds_alone_has_no_mean_of_its_own() -> None:
+    """It is given its line's, and its packages are counted all the same."""
+    packages, lots = frames({"A": [4.0, 4.2], "B": [4.6, 5.0]}, ONE_LINE)
+    bounds = packages.with_columns(
+        log_upper=pl.when(pl.col("lot") == "B").then(math.inf).otherwise("log_upper")
+    )
+    row = shrink_lot_means(bounds, lots).row(1, named=True)
+    assert (row["packages"], row["log_ppb"], row["standard_error"]) == (2, None, None)
+    assert (row["weight"], row["log_ppb_shrunk"]) == (0.0, pytest.approx(4.1))
 
 
 LOG_PPB = st.floats(0.0, 8.0)
@@ -347,7 +337,7 @@ def test_what_holds_of_any_readings(
     ratio = attenuation(packages, lots)
     assert ratio is None or measured["weight"].min() - 1e-9 <= ratio
     assert ratio is None or ratio <= measured["weight"].max() + 1e-9
-    moved = shrink_lot_means(packages.with_columns(pl.col("log_ppb") + shift), lots)
+    moved = shrink_lot_means(packages.with_columns(pl.col("log_lower", "log_upper") + shift), lots)
     assert moved["log_ppb_shrunk"].drop_nulls().to_list() == pytest.approx(
         (table["log_ppb_shrunk"].drop_nulls() + shift).to_list(), abs=1e-4
     )
