@@ -160,6 +160,7 @@ def frame(results: Results) -> Frame:
         ("index.html", "Dates"),
         ("this-week.html", "This week"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
+        ("meters.html", "Meters"),
         ("back-test.html", "Back-test"),
         ("data.html", "Data"),
         ("method.html", "Method"),

@@ -11,8 +11,10 @@ from zoneinfo import ZoneInfo
 import polars as pl
 
 from analysis.dating.assessment import Assessment, Assumptions, assess
+from analysis.dating.doubt import effect_in_days
 from analysis.dating.explanation import explain
 from analysis.dating.policy import Policy
+from analysis.line.meters import meter_report, readings_in_doubt
 from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
@@ -35,6 +37,7 @@ TABLES = (
     "formats",
     "lots",
     "oxygen",
+    "meter_checks",
     "samples",
     "tastings",
     "routes",
@@ -127,8 +130,16 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
         late_after_minutes=config.oxygen.late_after_minutes,
         asked_since=config.panel.asked_since,
     )
-    assessment = assess(tables, policy, assumptions, each)
-    frames = dict(assessment.frames)
+    read = [tables]
+    if (doubtful := readings_in_doubt(tables)).any():
+        read.append({**tables, "oxygen": tables["oxygen"].filter(~doubtful)})
+    with_them, *without = (assess(part, policy, assumptions, each) for part in read)
+    assessment = without[0] if without and config.meters.leave_out_suspect else with_them
+    frames = {**assessment.frames, **meter_report(tables, with_them.packages)}
+    if without:
+        frames["doubt_effects"] = effect_in_days(
+            with_them.frames["dates"], without[0].frames["dates"]
+        )
     if assessment.model is not None:
         frames |= explain(assessment.model, tables, policy, config.site.attributes, each)
     run = _run_row(config, assessment, gathered.load_id)
