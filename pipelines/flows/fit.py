@@ -162,10 +162,14 @@ def record(
         say(f"run {run_id}: not estimated, because {run['reason']}")
     else:
         say(
-            f"run {run_id}: {run['verdicts']} verdicts on {run['lots']} lots, "
-            f"{frames['dates']['best_before_days'].count()} dates"
+            f"run {run_id}: {_count(run['verdicts'], 'verdict')} on {_count(run['lots'], 'lot')}, "
+            f"{_count(frames['dates']['best_before_days'].count(), 'date')}"
         )
     return FitSummary(run_id, run["outcome"], run["reason"])
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"
 
 
 def _now(config: Config) -> datetime:

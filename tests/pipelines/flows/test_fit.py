@@ -35,6 +35,14 @@ def test_a_run_keeps_what_it_was_made_of(brewery: Config) -> None:
     assert dates > 0
 
 
+def test_one_of_a_thing_is_said_as_one(brewery: Config) -> None:
+    """A first beer has one lot, not 1 lots."""
+    ingest(brewery, [].append)
+    said: list[str] = []
+    fit(brewery, said.append)
+    assert said == ["run 1: 2 verdicts on 1 lot, 1 date"]
+
+
 def test_a_name_that_no_beer_has_is_said(brewery: Config) -> None:
     """A misspelt style's own cap would hold for nobody, and nobody would notice."""
     ingest(brewery, [].append)
