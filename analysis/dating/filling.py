@@ -28,6 +28,10 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 
+SCAVENGING_PPB_PER_DAY = 0.2
+"""What a closure with a scavenging liner lets in at 20 °C (assumed)."""
+
+
 @dataclass(frozen=True)
 class Filling:
     """Lots of a cell: what they held at filling and what their closure lets in.

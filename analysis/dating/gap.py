@@ -9,6 +9,9 @@ which the three may go (Shapley). So the parts add up to the gap in every draw, 
 preferred, a part that changes nothing is 0, and swapping the formats changes the signs alone. One
 fixed order would have given to the first what two do together.
 
+What would close the gap: the other format filled as the first is, where that is less, and its
+closure letting in as little, though no less than a scavenging liner does.
+
 Days are quoted at the middle: the mean over the tenth of the draws whose gap lies in the middle, so
 that the parts add up there too. Their bounds are quantiles of all draws, each part for itself.
 
@@ -23,7 +26,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import polars as pl
 
-from analysis.dating.filling import Filled, Filling, ages, exponent_source, filled_cells
+from analysis.dating.filling import (
+    SCAVENGING_PPB_PER_DAY,
+    Filled,
+    Filling,
+    ages,
+    exponent_source,
+    filled_cells,
+)
 from analysis.kinetics.history import day_at
 
 if TYPE_CHECKING:
@@ -45,21 +55,17 @@ Whose = tuple[bool, ...]
 _FIRST, _OTHER = (True, True, True), (False, False, False)
 _WEIGHT = {0: 1 / 3, 1: 1 / 6, 2: 1 / 3}  # of a step, by how many of the other two went before
 _MIDDLE = (0.45, 0.55)
-_DAYS = [
+_BOUNDED = [
     f"{name}_days{end}" for name in ("gap", *PARTS, "closed") for end in ("", "_lower", "_upper")
+]
+_FILLED = [
+    f"{whose}{what}"
+    for what in ("total_oxygen_ppb", "ingress_ppb_per_day")
+    for whose in ("", "other_", "closed_")
 ]
 _GAP = {
     **dict.fromkeys(["style", "format", "other_format", "route"], pl.String),
-    **dict.fromkeys(["shelf_life_days", "other_shelf_life_days", *_DAYS], pl.Float64),
-    **dict.fromkeys(
-        [
-            "total_oxygen_ppb",
-            "other_total_oxygen_ppb",
-            "ingress_ppb_per_day",
-            "other_ingress_ppb_per_day",
-        ],
-        pl.Float64,
-    ),
+    **dict.fromkeys(["shelf_life_days", "other_shelf_life_days", *_BOUNDED, *_FILLED], pl.Float64),
     **dict.fromkeys(["exponent_source", "rest_source"], pl.String),
 }
 
@@ -77,14 +83,14 @@ def format_gaps(
         policy: for the share that ends the life, and the confidence of the bounds.
 
     Returns:
-        style, format (the one that keeps longer), other_format, route; shelf_life_days of each
-        (at the median); gap_days, filling_days, ingress_days and rest_days with their one-sided
-        bounds; closed_days, what the other format gains if it is filled as the first and lets in
-        as much, each only where that is less, with bounds (null where neither is);
-        total_oxygen_ppb of the middle lot and ingress_ppb_per_day of each; exponent_source (prior
-        until data have halved what is assumed of the style's exponent) and rest_source (fitted
-        where both formats have verdicts of this style, else lent). Sorted by style, formats and
-        route.
+        style, format (the one that keeps longer), other_format, route; shelf_life_days of each (at
+        the median); gap_days, filling_days, ingress_days and rest_days with their one-sided bounds;
+        total_oxygen_ppb of the middle lot and ingress_ppb_per_day of each; with closed_ before
+        them, what the other would be filled with and let in to close the gap (null where that is
+        what it is), and closed_days, what it would gain, with bounds (null where neither changes);
+        exponent_source (prior until data have halved what is assumed of the style's exponent) and
+        rest_source (fitted where both formats have verdicts of this style, else lent). Sorted by
+        style, formats and route.
     """
     rows = [
         row
@@ -97,21 +103,42 @@ def format_gaps(
 
 def _on_routes(
     model: StalingModel, first: Filled, other: Filled, routes: Sequence[Route], policy: Policy
-) -> list[tuple[object, ...]]:
+) -> list[dict[str, object]]:
     kinds = (first.cell.kind, other.cell.kind)
     shared = [route for route in routes if all(route.carries(kind) for kind in kinds)]
     if not shared:
         return []
-    aged = crossed_ages(model, first, other, policy.share_rejected)
+    style, share = first.cell.style, policy.share_rejected
+    aged = crossed_ages(model, first, other, share)
+    closed = [
+        ages(model, style, pair[1].cell.format, closing(*pair), share)
+        for pair in ((first, other), (other, first))
+    ]
     rows = []
     for route in shared:
         days = {whose: day_at(route.stages, age, first.energy) for whose, age in aged.items()}
-        pair = (first, other)
-        if np.median(days[_FIRST] - days[_OTHER]) < 0.0:  # who keeps longer stands first
+        pair, swapped = (first, other), bool(np.median(days[_FIRST] - days[_OTHER]) < 0.0)
+        if swapped:  # who keeps longer stands first
             pair = (other, first)
             days = {tuple(not side for side in whose): found for whose, found in days.items()}
-        rows.append(_row(model, pair, route, days, policy.confidence))
+        gained = day_at(route.stages, closed[swapped], first.energy) - days[_OTHER]
+        rows.append(
+            {
+                "route": route.name,
+                "exponent_source": exponent_source(model, style),
+                **_days(days, gained, policy.confidence),
+                **_cells(*pair),
+            }
+        )
     return rows
+
+
+def closing(first: Filled, other: Filled) -> Filling:
+    """Return the other cell's filling as it would have to be for the gap to close."""
+    return Filling(
+        min(other.filling, first.filling, key=lambda filling: filling.median_ppb).total_ppb,
+        min(other.filling.ingress, max(first.filling.ingress, SCAVENGING_PPB_PER_DAY)),
+    )
 
 
 def crossed_ages(
@@ -151,46 +178,39 @@ def parts_of(days: Mapping[Whose, Array]) -> dict[str, Array]:
     return parts
 
 
-def _row(
-    model: StalingModel,
-    pair: tuple[Filled, Filled],
-    route: Route,
-    days: Mapping[Whose, Array],
-    confidence: float,
-) -> tuple[object, ...]:
-    first, other = (side.cell for side in pair)
-    filled, other_filled = (side.filling for side in pair)
+def _cells(first: Filled, other: Filled) -> dict[str, object]:
+    """Say of two cells what they are and what they were filled with."""
+    now, then = other.filling, closing(first, other)
+    closed_ppb = then.median_ppb if then.median_ppb < now.median_ppb else None
+    closed_ingress = then.ingress if then.ingress < now.ingress else None
+    nothing = closed_ppb is None and closed_ingress is None
+    tasted = first.cell.verdicts > 0 and other.cell.verdicts > 0
+    return {
+        "style": first.cell.style,
+        "format": first.cell.format,
+        "other_format": other.cell.format,
+        "total_oxygen_ppb": first.filling.median_ppb,
+        "other_total_oxygen_ppb": now.median_ppb,
+        "closed_total_oxygen_ppb": closed_ppb,
+        "ingress_ppb_per_day": first.filling.ingress,
+        "other_ingress_ppb_per_day": now.ingress,
+        "closed_ingress_ppb_per_day": closed_ingress,
+        "rest_source": "fitted" if tasted else "lent",
+        **(dict.fromkeys(_BOUNDED[-3:]) if nothing else {}),
+    }
+
+
+def _days(days: Mapping[Whose, Array], gained: Array, confidence: float) -> dict[str, float]:
+    """Return the days of the gap, its parts and what closes it, at the middle with bounds."""
     gap = days[_FIRST] - days[_OTHER]
     begin, end = (round(share * len(gap)) for share in _MIDDLE)
     middle = np.argsort(gap, kind="stable")[begin : max(end, begin + 1)]
-    less = (
-        filled.median_ppb < other_filled.median_ppb,
-        filled.ingress < other_filled.ingress,
-        False,
-    )
-    numbers: list[float | None] = []
-    for part in ({"gap": gap} | parts_of(days)).values():
+    found = {
+        "shelf_life_days": float(np.median(days[_FIRST])),
+        "other_shelf_life_days": float(np.median(days[_OTHER])),
+    }
+    for name, part in {"gap": gap, **parts_of(days), "closed": gained}.items():
         lower, upper = np.quantile(part, (1.0 - confidence, confidence))
-        numbers += [float(part[middle].mean()), float(lower), float(upper)]
-    if any(less):
-        closed = days[less] - days[_OTHER]
-        lower, upper = np.quantile(closed, (1.0 - confidence, confidence))
-        numbers += [float(closed[middle].mean()), float(lower), float(upper)]
-    else:
-        numbers += [None, None, None]
-    tasted = first.verdicts > 0 and other.verdicts > 0
-    return (
-        first.style,
-        first.format,
-        other.format,
-        route.name,
-        float(np.median(days[_FIRST])),
-        float(np.median(days[_OTHER])),
-        *numbers,
-        filled.median_ppb,
-        other_filled.median_ppb,
-        filled.ingress,
-        other_filled.ingress,
-        exponent_source(model, first.style),
-        "fitted" if tasted else "lent",
-    )
+        found[f"{name}_days"] = float(part[middle].mean())
+        found |= {f"{name}_days_lower": float(lower), f"{name}_days_upper": float(upper)}
+    return found

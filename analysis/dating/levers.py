@@ -19,7 +19,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 import polars as pl
 
-from analysis.dating.filling import Filled, Filling, ages, exponent_source, filled_cells
+from analysis.dating.filling import (
+    SCAVENGING_PPB_PER_DAY,
+    Filled,
+    Filling,
+    ages,
+    exponent_source,
+    filled_cells,
+)
 from analysis.kinetics.history import Stages, day_at
 
 if TYPE_CHECKING:
@@ -38,14 +45,11 @@ LESS_PPB = 20.0
 LEAST_PPB = 10.0
 """What hardly any line fills with less than (assumed)."""
 
-SCAVENGING_PPB_PER_DAY = 0.2
-"""What a closure with a scavenging liner lets in at 20 °C (assumed)."""
-
 WARM_C, COLD_C = 8.0, 4.0
 
 _LEVERS = {
     **dict.fromkeys(["style", "format", "route", "lever"], pl.String),
-    **dict.fromkeys(["now", "then"], pl.Float64),
+    **dict.fromkeys(["value_now", "value_then"], pl.Float64),
     "unit": pl.String,
     **dict.fromkeys(
         ["shelf_life_days", "days_gained", "days_gained_lower", "days_gained_upper"], pl.Float64
@@ -84,10 +88,10 @@ def levers(
 
     Returns:
         style, format, route, lever (20 ppb less, scavenging liner, bad head mended, cold
-        warehouse), now and then in unit (ppb of the middle lot, ppb a day, °C of the warmest stage
-        before the last), shelf_life_days as it is, days_gained with its one-sided bounds, source
-        (prior until data have halved what is assumed of the style's oxygen exponent; of its
-        activation energy for the cold warehouse). A lever that changes nothing has no row.
+        warehouse), value_now and value_then in unit (ppb of the middle lot, ppb a day, °C of the
+        warmest stage before the last), shelf_life_days as it is, days_gained with its one-sided
+        bounds, source (prior until data have halved what is assumed of the style's oxygen exponent;
+        of its activation energy for the cold warehouse). A lever that changes nothing has no row.
     """
     rows = [
         (filled.cell.style, filled.cell.format, *row)

@@ -33,7 +33,7 @@ _ROW = {
         ],
         pl.Float64,
     ),
-    "overtakes_week": pl.Int32,
+    **dict.fromkeys([f"overtakes_week{end}" for end in ("", "_lower", "_upper")], pl.Int32),
 }
 
 
@@ -64,7 +64,7 @@ def ingress_table(oxygen: pl.DataFrame, lots: pl.DataFrame, formats: pl.DataFram
         lots (of whose total anything is known), lots_bounds (of these, known as bounds only),
         lots_other_closure, total_oxygen_ppb of the typical lot with its 90 % interval,
         overtakes_days likewise (null where nothing comes in, or no lot was measured) and
-        overtakes_week (counted from 1).
+        overtakes_week likewise (counted from 1).
     """
     rows = [
         _row(format_, oxygen, lots)
@@ -95,5 +95,5 @@ def _row(format_: dict[str, object], oxygen: pl.DataFrame, lots: pl.DataFrame) -
         other,
         *totals,
         *days,
-        None if days[0] is None else int(days[0] // 7) + 1,
+        *(None if day is None else int(day // 7) + 1 for day in days),
     )

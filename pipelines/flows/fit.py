@@ -13,8 +13,12 @@ import polars as pl
 from analysis.dating.assessment import Assessment, Assumptions, assess
 from analysis.dating.doubt import effect_in_days
 from analysis.dating.explanation import explain
+from analysis.dating.gap import format_gaps
+from analysis.dating.levers import levers
 from analysis.dating.policy import Policy
+from analysis.line.formats import format_ratios
 from analysis.line.meters import meter_report, readings_in_doubt
+from analysis.oxygen.ingress import ingress_table
 from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
@@ -140,10 +144,27 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
         frames["doubt_effects"] = effect_in_days(
             with_them.frames["dates"], without[0].frames["dates"]
         )
+    frames |= _formats(assessment, tables, policy)
     if assessment.model is not None:
         frames |= explain(assessment.model, tables, policy, config.site.attributes, each)
     run = _run_row(config, assessment, gathered.load_id)
     return {"runs": run.with_columns(started_at=gathered.started_at), **frames}
+
+
+def _formats(
+    assessment: Assessment, tables: Mapping[str, pl.DataFrame], policy: Policy
+) -> dict[str, pl.DataFrame]:
+    """Set the formats side by side: their oxygen, and with a fit their days and what moves them."""
+    oxygen = assessment.frames["lot_oxygen"]
+    frames = {
+        "ingress": ingress_table(oxygen, tables["lots"], tables["formats"]),
+        "format_ratios": format_ratios(oxygen, tables["lots"]),
+    }
+    if assessment.model is not None:
+        fitted = (assessment.model, assessment.cells, assessment.routes, policy)
+        frames["format_gaps"] = format_gaps(*fitted)
+        frames["levers"] = levers(*fitted, mended={})
+    return frames
 
 
 def record(
