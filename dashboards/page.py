@@ -160,6 +160,7 @@ def frame(results: Results) -> Frame:
         ("index.html", "Dates"),
         ("this-week.html", "This week"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
+        ("formats.html", "Formats apart"),
         ("meters.html", "Meters"),
         ("back-test.html", "Back-test"),
         ("data.html", "Data"),
