@@ -9,8 +9,8 @@ which the three may go (Shapley). So the parts add up to the gap in every draw, 
 preferred, a part that changes nothing is 0, and swapping the formats changes the signs alone. One
 fixed order would have given to the first what two do together.
 
-What would close the gap: the other format filled as the first is, where that is less, and its
-closure letting in as little, though no less than a scavenging liner does.
+What would close the gap: the other format's middle lot filled as the first's, where that is less,
+and its closure letting in as little, though no less than a scavenging liner does.
 
 Days are quoted at the middle: the mean over the tenth of the draws whose gap lies in the middle, so
 that the parts add up there too. Their bounds are quantiles of all draws, each part for itself.
@@ -134,9 +134,13 @@ def _on_routes(
 
 
 def closing(first: Filled, other: Filled) -> Filling:
-    """Return the other cell's filling as it would have to be for the gap to close."""
+    """Return the other cell's filling as it would have to be for the gap to close.
+
+    Its lots keep their spread; their middle one comes down to the first cell's.
+    """
+    down = min(1.0, first.filling.median_ppb / other.filling.median_ppb)
     return Filling(
-        min(other.filling, first.filling, key=lambda filling: filling.median_ppb).total_ppb,
+        other.filling.total_ppb * down,
         min(other.filling.ingress, max(first.filling.ingress, SCAVENGING_PPB_PER_DAY)),
     )
 

@@ -9,7 +9,7 @@ a lot with another closure is counted, and takes its format's g all the same.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
@@ -62,26 +62,30 @@ def ingress_table(oxygen: pl.DataFrame, lots: pl.DataFrame, formats: pl.DataFram
         One row a format, sorted: format, kind, closure (the format's), ingress_ppb_per_day and
         ingress_ml_o2_per_day (of O2 at 20 °C and 1 atm), ingress_given (false: taken as nothing),
         lots (of whose total anything is known), lots_bounds (of these, known as bounds only),
-        lots_other_closure, total_oxygen_ppb of the typical lot with its 90 % interval,
-        overtakes_days likewise (null where nothing comes in, or no lot was measured) and
+        lots_other_closure (where both name one), total_oxygen_ppb of the typical lot with its 90 %
+        interval, overtakes_days likewise (null where nothing comes in, or no lot was measured) and
         overtakes_week likewise (counted from 1).
     """
     rows = [
         _row(format_, oxygen, lots)
-        for format_ in formats.join(lots, on="format", how="semi").sort("format").rows(named=True)
+        for format_ in formats.join(oxygen, on="format", how="semi").sort("format").rows(named=True)
     ]
     return pl.DataFrame(rows, schema=_ROW, orient="row")
 
 
-def _row(format_: dict[str, object], oxygen: pl.DataFrame, lots: pl.DataFrame) -> Sequence[object]:
+def _row(format_: dict[str, Any], oxygen: pl.DataFrame, lots: pl.DataFrame) -> Sequence[object]:
     of_format = pl.col("format") == format_["format"]
     read = lot_bounds(oxygen.filter(of_format)).sort("lot")
     filled = typical(read["log_lower"].to_numpy(), read["log_upper"].to_numpy())
     totals = (filled.value, filled.lower, filled.upper)
     per_day = float(oxygen.filter(of_format)["ingress_ppb_per_day"][0])
-    of_one_ml = float(ingress_ppb_per_day(1.0, float(str(format_["volume_ml"]))))
+    of_one_ml = float(ingress_ppb_per_day(1.0, format_["volume_ml"]))
     days = [total / per_day if total is not None and per_day > 0.0 else None for total in totals]
-    other = lots.filter(of_format, pl.col("closure") != format_["closure"]).height
+    other = (
+        lots.join(oxygen, on=["lot", "format"], how="semi")
+        .filter(of_format, pl.col("closure") != pl.lit(format_["closure"], pl.String))
+        .height
+    )
     given = (format_["ingress_ppb_per_day"], format_["ingress_ml_o2_per_day"]) != (None, None)
     return (
         format_["format"],

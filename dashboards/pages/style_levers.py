@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import floor
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -87,7 +88,7 @@ def _source(by_lever: dict[str, Cells]) -> str:
 
 
 def said(results: Results, style: str) -> list[str]:
-    """Return the change that gains most in each format on its main route, and what is assumed."""
+    """Return what surely gains most in each format on its main route, and what is assumed."""
     ways = sentences.routes(results)
     main = results.beer_dates.filter(pl.col("style") == style, "main_route")
     found = of_style(results.levers, style).join(
@@ -104,7 +105,7 @@ def said(results: Results, style: str) -> list[str]:
         f"{words.days(b['days_gained'])} "
         f"({words.bounds(b['days_gained_lower'], b['days_gained_upper'])})."
         for b in best.rows(named=True)
-        if round(b["days_gained"]) > 0
+        if floor(b["days_gained_lower"]) > 0
     ]
     return [*lines, *_assumed(of_style(results.levers, style))]
 

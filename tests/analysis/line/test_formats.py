@@ -19,7 +19,7 @@ LOT = {
 }
 
 
-def lot(format_: str, total: float | None, **own: Any) -> dict[str, Any]:
+def lot(format_: str, total: float | None, **own: object) -> dict[str, Any]:
     """Make a lot of pale ale, filled on one line on one day."""
     usual = {"beer": "pale", "line": "one", "packaged_on": DAY, "total_oxygen_ppb": total}
     return {"format": format_} | usual | own

@@ -25,7 +25,7 @@ LOT = {
 
 
 def row(
-    format_: dict[str, Any], *totals: float | None, closure: str | None = "crown", **lot: Any
+    format_: dict[str, Any], *totals: float | None, closure: str | None = "crown", **lot: object
 ) -> dict[str, Any]:
     """Return the table's row of one format, 355 mL, whose lots held these totals."""
     formats = pl.DataFrame(
@@ -92,6 +92,7 @@ def test_other_closures_are_counted_and_lots_known_as_bounds_are_too() -> None:
     other = row({"ingress_ppb_per_day": 1.0}, 60.0, 70.0, closure="scavenging liner")
     assert other["lots_other_closure"] == 2
     assert row({"ingress_ppb_per_day": 1.0}, 60.0, closure=None)["lots_other_closure"] == 0
+    assert row({"closure": None}, 60.0, closure="cork")["lots_other_closure"] == 0
     bounds = row({"ingress_ppb_per_day": 1.0}, None, None, at_least_ppb=80.0)
     assert (bounds["lots"], bounds["lots_bounds"], bounds["overtakes_week"]) == (2, 2, None)
     unread = row({"ingress_ppb_per_day": 1.0}, None)
@@ -103,3 +104,10 @@ def test_without_lots_there_is_no_row() -> None:
     empty = pl.DataFrame(schema=LOT)
     formats = pl.DataFrame([{"format": "can", "kind": "can", "volume_ml": 440.0}], schema=FORMAT)
     assert ingress_table(empty, empty, formats).is_empty()
+
+
+def test_a_format_whose_lots_are_left_out_has_no_row() -> None:
+    """Lots of a withdrawn beer have no oxygen, and their format is not told of."""
+    formats = pl.DataFrame([{"format": "can", "kind": "can", "volume_ml": 440.0}], schema=FORMAT)
+    lots = pl.DataFrame([{"lot": "L1", "format": "can"}], schema=LOT)
+    assert ingress_table(lots.clear(), lots, formats).is_empty()
