@@ -1,0 +1,1 @@
+"""Whether a measured quantity stays as it was: charts, capability, and the meters behind them."""
