@@ -159,6 +159,7 @@ def frame(results: Results) -> Frame:
     links = (
         ("index.html", "Dates"),
         ("this-week.html", "This week"),
+        ("oxygen.html", "Package oxygen"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
         ("back-test.html", "Back-test"),
         ("data.html", "Data"),

@@ -4,9 +4,9 @@ A rule asks for `least` of `of` points in a row that lie on one side of the cent
 `sigmas` SDs. With both at 1 and 3 sigmas it is the control limit itself; 8 of 8 with none is a run.
 
 A point of which only a bound is known counts where the bound alone tells: a lower bound beyond the
-line is beyond it. Where it does not tell, the point is passed over, as if nothing had been measured:
-it neither adds to a pattern nor ends one. Neighbouring findings of one rule on one side are one
-signal, which begins at the first point of the first pattern.
+line is beyond it. Where it does not tell, the point is passed over, as if nothing had been
+measured: it neither adds to a pattern nor ends one. Neighbouring findings of one rule on one side
+are one signal, which begins at the first point of the first pattern.
 
 Reference: NIST/SEMATECH e-Handbook of Statistical Methods, doi:10.18434/M32189, 6.3.2.
 """
@@ -126,7 +126,8 @@ def _zone(zone: Zone, lower: Array, upper: Array, line: Array | float) -> Signal
 def _one_side(zone: Zone, beyond: Flags, side: int) -> Places:
     """Return side, first, found and last of each signal among points that tell, shape (4, k)."""
     hits = np.flatnonzero(beyond)
-    first, last = hits[: len(hits) - zone.least + 1], hits[zone.least - 1 :]
+    last = hits[zone.least - 1 :]
+    first = hits[: len(last)]
     close = last - first < zone.of
     first, last = first[close], last[close]
     if not len(last):

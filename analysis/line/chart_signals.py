@@ -21,23 +21,26 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 _Z = float(stats.norm.ppf(0.95))  # of a two-sided interval of 90 %
-SIGNALS = {
-    "rule": pl.String,
-    "side": pl.String,
-    "first_lot": pl.String,
-    "first_on": pl.Date,
-    "found_lot": pl.String,
-    "found_on": pl.Date,
-    "last_lot": pl.String,
-    "last_on": pl.Date,
-    "lots": pl.Int32,
-    "ongoing": pl.Boolean,
-    "level_ppb": pl.Float64,
-    "change_ppb": pl.Float64,
-    "change_lower_ppb": pl.Float64,
-    "change_upper_ppb": pl.Float64,
-    "sigmas": pl.Float64,
-}
+SIGNALS = pl.Schema(
+    {
+        "rule": pl.String,
+        "side": pl.String,
+        "first_lot": pl.String,
+        "first_on": pl.Date,
+        "found_lot": pl.String,
+        "found_on": pl.Date,
+        "last_lot": pl.String,
+        "last_on": pl.Date,
+        "lots": pl.Int32,
+        "ongoing": pl.Boolean,
+        "bound": pl.Boolean,
+        "level_ppb": pl.Float64,
+        "change_ppb": pl.Float64,
+        "change_lower_ppb": pl.Float64,
+        "change_upper_ppb": pl.Float64,
+        "sigmas": pl.Float64,
+    }
+)
 
 
 def signals_of(points: pl.DataFrame, limits: Limits, rules: Sequence[str]) -> pl.DataFrame:
@@ -51,16 +54,16 @@ def signals_of(points: pl.DataFrame, limits: Limits, rules: Sequence[str]) -> pl
     Returns:
         One row a signal, sorted by the day on which it was found, with the columns of `SIGNALS`:
         side (above, below), where it begins, was found and ends, lots that tell in it, whether no
-        lot that tells came after; level_ppb (geometric mean of its lots that have one, else of what
-        they are beyond) and change_ppb from the centre, with the ends of its interval of 90 %, and
-        how many SDs that is.
+        lot that tells came after; level_ppb (geometric mean of its lots that have one; where all of
+        them are bounds, of those, and `bound` says so) and change_ppb from the centre, with the
+        ends of its interval of 90 %, and how many SDs that is.
     """
     low, high = points["low"].to_numpy(), points["high"].to_numpy()
     place = points.select("lot", "packaged_on")
     frames = []
     for rule in rules:
         found = signals(rule, low, high, limits, weight=WEIGHT)
-        level, lots = _levels(low, high, found.first, found.last, found.side)
+        level, lots, bound = _levels(low, high, found.first, found.last, found.side)
         half = _Z * limits.sd * np.sqrt(1.0 / lots + 1.0 / limits.points)
         centre = np.exp(limits.centre)
         day = {
@@ -76,6 +79,7 @@ def signals_of(points: pl.DataFrame, limits: Limits, rules: Sequence[str]) -> pl
                     **day,
                     "lots": found.points,
                     "ongoing": found.ongoing,
+                    "bound": bound,
                     "level_ppb": np.exp(level),
                     "change_ppb": np.exp(level) - centre,
                     "change_lower_ppb": np.exp(level - half) - centre,
@@ -94,24 +98,22 @@ def _levels(
     first: NDArray[np.int64],
     last: NDArray[np.int64],
     side: NDArray[np.int64],
-) -> tuple[Array, Array]:
-    """Return the mean of the lots of each signal, and how many it rests on, at least one.
+) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """Return the mean of the lots of each signal, how many it rests on, and whether all are bounds.
 
-    Where all are bounds, it is the mean of what they are beyond.
+    The mean of lots that are all bounds is that of what they are beyond.
     """
     clean = low == high
     total, number = _sums(np.where(clean, low, 0.0), clean, first, last)
-    beyond = np.where(side > 0, 1, -1)
+    bound = number == 0
     bounds = [
         _sums(np.where(np.isfinite(b), b, 0.0), np.isfinite(b), first, last) for b in (low, high)
     ]
-    bound_total, bound_number = (
-        np.where(beyond > 0, below, above) for below, above in zip(*bounds, strict=True)
+    beyond, beyond_number = (
+        np.where(side > 0, lower, upper) for lower, upper in zip(*bounds, strict=True)
     )
-    none = number == 0
-    total, number = np.where(none, bound_total, total), np.where(none, bound_number, number)
-    number = np.maximum(number, 1)
-    return total / number, number
+    lots = np.where(bound, beyond_number, number)
+    return np.where(bound, beyond, total) / lots, lots, bound
 
 
 def _sums(

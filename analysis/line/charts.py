@@ -145,7 +145,7 @@ def oxygen_charts(
     target_of = {row["format"]: row for row in targets.iter_rows(named=True)}
     charts: list[dict[str, Any]] = []
     drawn = [pl.DataFrame(schema=_POINTS)]
-    found = [pl.DataFrame(schema=_KEYS | SIGNALS)]
+    found = [pl.DataFrame(schema={**_KEYS, **SIGNALS})]
     for (line, format_), chart in points.partition_by(
         CHART, as_dict=True, maintain_order=True
     ).items():
