@@ -1,12 +1,13 @@
 """The control chart of one line and format, as an Altair specification.
 
-Lots are solid points in their format's colour and shape; what is only a bound is an open triangle
-that points the way it may lie; the running mean is a line behind them. The ppb axis is logarithmic,
+Lots are solid points in their format's colour and shape; what is only a bound is an arrow that
+points the way the lot may lie; the running mean is a line behind them. The ppb axis is logarithmic,
 and its title says so in words.
 """
 
 from __future__ import annotations
 
+from datetime import timedelta
 from math import floor, log10
 from typing import TYPE_CHECKING, Any
 
@@ -16,17 +17,22 @@ import polars as pl
 from dashboards import theme, words
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
 Cells = dict[str, Any]
 
 HEIGHT = 280
 INK = theme.variable("ink")
 MUTED = theme.variable("muted")
-PPB_TITLE = "Package oxygen, ppb (log scale: equal steps, equal ratios)"
+PPB_TITLE = "Package oxygen, ppb (log scale)"
+LABEL_PART = 0.16  # of the width, kept free of lots for the words of the limits
+SHORT_SPAN = 180  # days, below which the axis names days
+MARKS = (1, 2, 5)
+MORE_MARKS = (1, 1.5, 2, 3, 4, 5, 7)  # where less than a power of ten is seen
 RIGHT_PART = 0.6  # from here on a label stands left of its rule
 ROWS_OF_LABELS = 3
 LABEL = 24
+ARROW: dict[str, Any] = {"shape": "arrow", "size": 350}
 LEVELS = {
     "limit_upper_ppb": "limit",
     "centre_ppb": "middle",
@@ -60,14 +66,15 @@ def control_chart(
     levels = [chart[name] for name in LEVELS if chart[name] is not None]
     ppb = _ppb([*shown["y"].drop_nulls(), *levels])
     base = alt.Chart(_data(shown.select("lot", "on", "y", "counts", "late", "running_ppb")))
+    day = _days(points, changes)
     layers = [
-        *_period(points),
+        *(_period(points, day) if chart["centre_ppb"] is not None else ()),
         *_levels(chart, ppb),
-        *_changes(changes, points),
+        *_changes(drawn_changes(changes, points), points, day),
         base.mark_line(color=colour, strokeWidth=3, opacity=0.45).encode(
-            _day(), ppb("running_ppb")
+            day("on"), ppb("running_ppb")
         ),
-        *_lots(shown, ppb, colour, shape),
+        *_lots(shown, ppb, day, colour, shape),
     ]
     return theme.finished(layers, height=HEIGHT)
 
@@ -76,32 +83,50 @@ def _data(frame: pl.DataFrame) -> alt.InlineData:
     return alt.InlineData(values=frame.with_columns(pl.col(pl.Float64).round(2)).to_dicts())
 
 
-def _day(column: str = "on") -> alt.X:
-    axis = alt.Axis(format="%b %Y", tickCount=5, grid=False, title="Packaged")
-    return alt.X(f"{column}:T", axis=axis, scale=alt.Scale(nice=False, padding=12))
+def _days(points: pl.DataFrame, changes: pl.DataFrame) -> Callable[[str], alt.X]:
+    """Return what puts a column of days on the x axis, with room for words at its right end."""
+    days = [*points["packaged_on"], *drawn_changes(changes, points)["changed_on"]]
+    first, last = min(days), max(days)
+    room = max(timedelta(days=7), (last - first) * LABEL_PART)
+    short = last - first < timedelta(days=SHORT_SPAN)
+    axis = alt.Axis(
+        format="%-d %b" if short else "%b %Y", tickCount=5, grid=False, title="Packaged"
+    )
+    ends = [first - room / 7, last + room]
+    scale = alt.Scale(
+        nice=False, domain=[alt.DateTime(year=d.year, month=d.month, date=d.day) for d in ends]
+    )
+    return lambda column: alt.X(f"{column}:T", axis=axis, scale=scale)
 
 
-def _ppb(values: list[float]) -> Any:  # noqa: ANN401 - what puts a column on the axis
-    """Return what puts a column of ppb on the y axis, marked at 1, 2 and 5 times powers of ten."""
+def drawn_changes(changes: pl.DataFrame, points: pl.DataFrame) -> pl.DataFrame:
+    """Return the changes that are drawn: those before the first lot are not."""
+    first = points["packaged_on"].min()
+    return changes.filter(pl.col("changed_on") >= first).sort("changed_on", "what")
+
+
+def _ppb(values: list[float]) -> Callable[[str], alt.Y]:
+    """Return what puts a column of ppb on the y axis, marked at round numbers."""
     low, high = min(values, default=1.0) / 1.15, max(values, default=100.0) * 1.25
     powers = range(floor(log10(low)), floor(log10(high)) + 1)
-    marks = [m * 10.0**p for p in powers for m in (1, 2, 5) if low <= m * 10.0**p <= high]
+    chosen = MARKS if high > 10.0 * low else MORE_MARKS
+    marks = [m * 10.0**p for p in powers for m in chosen if low <= m * 10.0**p <= high]
     axis = alt.Axis(title=PPB_TITLE, values=marks, format="~r")
     scale = alt.Scale(type="log", domain=[low, high], nice=False)
     return lambda column: alt.Y(f"{column}:Q", axis=axis, scale=scale)
 
 
-def _period(points: pl.DataFrame) -> list[alt.Chart]:
+def _period(points: pl.DataFrame, day: Callable[[str], alt.X]) -> list[alt.Chart]:
     """Return a veil over the lots that the limits come from."""
     days = points.filter("in_period")["packaged_on"]
     if days.is_empty():
         return []
     span = [{"on": str(days.min()), "to": str(days.max())}]
     veil = alt.Chart(alt.InlineData(values=span)).mark_rect(color=INK, opacity=0.06)
-    return [veil.encode(_day(), alt.X2("to:T"))]
+    return [veil.encode(day("on"), alt.X2("to:T"))]
 
 
-def _levels(chart: Cells, ppb: Any) -> list[alt.Chart]:  # noqa: ANN401 - as `_ppb` returns it
+def _levels(chart: Cells, ppb: Callable[[str], alt.Y]) -> list[alt.Chart]:
     """Return limits, middle and target as level rules with their words."""
     layers = []
     for name, said in LEVELS.items():
@@ -123,12 +148,13 @@ def _levels(chart: Cells, ppb: Any) -> list[alt.Chart]:  # noqa: ANN401 - as `_p
     return layers
 
 
-def _changes(changes: pl.DataFrame, points: pl.DataFrame) -> list[alt.Chart]:
-    """Return each change as an upright rule with its word, those before the first lot left out."""
-    first, last = points["packaged_on"].min(), points["packaged_on"].max()
-    shown = changes.filter(pl.col("changed_on") >= first).sort("changed_on", "what")
+def _changes(
+    shown: pl.DataFrame, points: pl.DataFrame, day: Callable[[str], alt.X]
+) -> list[alt.Chart]:
+    """Return each change as an upright rule with its word."""
     if shown.is_empty():
         return []
+    first, last = points["packaged_on"].min(), points["packaged_on"].max()
     span = pl.max_horizontal("changed_on", pl.lit(last)).max() - pl.lit(first)
     rows = shown.select(
         on=pl.col("changed_on").cast(pl.String),
@@ -138,24 +164,25 @@ def _changes(changes: pl.DataFrame, points: pl.DataFrame) -> list[alt.Chart]:
         right=(pl.col("changed_on") - pl.lit(first)) > span * RIGHT_PART,
     )
     rule = alt.Chart(_data(rows)).mark_rule(color=INK, strokeWidth=1)
-    layers = [rule.encode(_day(), tooltip=[alt.Tooltip("whole:N", title="changed")])]
+    layers = [rule.encode(day("on"), tooltip=[alt.Tooltip("whole:N", title="changed")])]
     for (row, right), group in rows.group_by("row", "right", maintain_order=True):
         label = alt.Chart(_data(group)).mark_text(
             align="right" if right else "left", baseline="top", dx=-4 if right else 4
         )
         layers.append(
-            label.encode(_day(), y=alt.value(2 + 14 * int(str(row))), text=alt.Text("what:N"))
+            label.encode(day("on"), y=alt.value(2 + 14 * int(str(row))), text=alt.Text("what:N"))
         )
     return layers
 
 
 def _lots(
     shown: pl.DataFrame,
-    ppb: Any,  # noqa: ANN401 - as `_ppb` returns it
+    ppb: Callable[[str], alt.Y],
+    day: Callable[[str], alt.X],
     colour: str,
     shape: str,
 ) -> list[alt.Chart]:
-    """Return lots as points, bounds as triangles, and a ring around those of a signal."""
+    """Return lots as points, bounds as arrows, and a ring around those of a signal."""
     tooltip = [
         alt.Tooltip("lot:N"),
         alt.Tooltip("said:N", title="ppb"),
@@ -173,21 +200,19 @@ def _lots(
         "lot", "on", "y", "counts", "late", "said", "signal", "ppb", "at_least_ppb", "at_most_ppb"
     )
     layers = []
-    for known, filled, mark in (
-        (pl.col("ppb").is_not_null(), True, shape),
-        (pl.col("ppb").is_null() & pl.col("at_least_ppb").is_not_null(), False, "triangle-up"),
-        (pl.col("ppb").is_null() & pl.col("at_most_ppb").is_not_null(), False, "triangle-down"),
+    for known, mark in (
+        (pl.col("ppb").is_not_null(), {"shape": shape, "size": 60}),
+        (pl.col("ppb").is_null() & pl.col("at_least_ppb").is_not_null(), ARROW),
+        (pl.col("ppb").is_null() & pl.col("at_most_ppb").is_not_null(), {**ARROW, "angle": 180}),
     ):
         group = named.filter(known).select("lot", "on", "y", "counts", "late", "said")
         if not group.is_empty():
-            point = alt.Chart(_data(group)).mark_point(
-                color=colour, filled=filled, shape=mark, size=60, opacity=1
-            )
-            layers.append(point.encode(_day(), ppb("y"), tooltip=tooltip))
+            point = alt.Chart(_data(group)).mark_point(color=colour, filled=True, opacity=1, **mark)
+            layers.append(point.encode(day("on"), ppb("y"), tooltip=tooltip))
     ringed = named.filter("signal").select("on", "y")
     if not ringed.is_empty():
         ring = alt.Chart(_data(ringed)).mark_point(
             color=INK, filled=False, shape="circle", size=230, strokeWidth=1.8
         )
-        layers.append(ring.encode(_day(), ppb("y")))
+        layers.append(ring.encode(day("on"), ppb("y")))
     return layers

@@ -61,9 +61,9 @@ def told(signal: Cells, chart: Cells) -> str:
             f"{_level(signal)}, {signal['side']} the {limit} limit of {words.whole(ppb)}"
         )
     return words.sentence(
-        f"{where}: {change(signal)} since {words.day(signal['first_on'])} "
-        f"({words.count(signal['lots'], 'lot')}, {RULES[signal['rule']]}); {_level(signal)} "
-        f"where {words.whole(chart['centre_ppb'])} was usual"
+        f"{where}: {change(signal)} since {words.day(signal['first_on'])}, "
+        f"{words.count(signal['lots'], 'lot')}; {_level(signal)} where "
+        f"{words.whole(chart['centre_ppb'])} was usual"
     )
 
 

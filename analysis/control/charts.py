@@ -110,5 +110,5 @@ def ewma(values: ArrayLike, limits: Limits, weight: float = WEIGHT) -> tuple[Arr
         mean = np.concatenate([[limits.centre], means])[seen]
     else:
         mean = np.full(len(points), limits.centre)
-    spread = weight / (2.0 - weight) * -np.expm1(2.0 * seen * np.log1p(-weight))
+    spread = weight / (2.0 - weight) * (1.0 - held ** (2.0 * seen))
     return mean, SIGMAS * limits.sd * np.sqrt(spread)

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import polars as pl
 
-from analysis.control.charts import Limits, ewma, individuals_limits
+from analysis.control.charts import LEAST_POINTS, Limits, ewma, individuals_limits
 from analysis.control.rules import USUAL
 from analysis.errors import NotEstimable
 from analysis.line.chart_signals import SIGNALS, signals_of
@@ -208,6 +208,9 @@ def _limits(
         "limits_last_on": known["packaged_on"].max(),
         "limits_lots": known.height,
     }
+    if known.height < LEAST_POINTS:
+        reason = f"{known.height} lots with a value are too few: {LEAST_POINTS} are needed"
+        return chosen, None, about | {"reason": reason}
     try:
         limits = individuals_limits(known["low"].to_numpy())
     except NotEstimable as error:

@@ -19,6 +19,7 @@ Cells = dict[str, Any]
 
 DRAWN = 60  # lots a chart, the newest
 CHANGED_LINES = 3
+LEAST_PACKAGES = 6  # fewer make no share
 
 
 def page(results: Results) -> Page:
@@ -33,7 +34,6 @@ def page(results: Results) -> Page:
             "lead": _lead(results, changed),
             "more": max(0, len(changed) - CHANGED_LINES),
             "without_limits": signals.without_limits(results),
-            "limits_said": _limits_said(results),
             "above": _above_target(results),
             "alerts": signals.alerts(results),
             "charts": _charts(results),
@@ -50,28 +50,25 @@ def page(results: Results) -> Page:
 def _lead(results: Results, changed: list[str]) -> list[str]:
     if results.oxygen_charts.is_empty():
         return []
-    return changed[:CHANGED_LINES] or [signals.unchanged(results)]
-
-
-def _limits_said(results: Results) -> list[str]:
-    """Say where each chart's limits come from, and whether they stand still."""
-    return [_limits(c) for c in results.oxygen_charts.iter_rows(named=True)]
+    if changed:
+        return changed[:CHANGED_LINES]
+    new = results.oxygen_alerts.height
+    said = words.counted(new, "new signal", "is for a person to look at", "are for a person to see")
+    return [signals.unchanged(results), *([words.sentence(said)] if new else [])]
 
 
 def _limits(chart: Cells) -> str:
-    name, lots = signals.chart_name(chart), chart["limits_lots"]
+    """Say where a chart's limits come from, and whether they stand still."""
     if chart["centre_ppb"] is None:
-        return words.sentence(f"{name}: no limits, because {chart['reason']}")
+        return words.sentence(f"No limits, because {chart['reason']}")
+    lots = words.count(chart["limits_lots"], "lot")
     span = f"{words.day(chart['limits_first_on'])} to {words.day(chart['limits_last_on'])}"
     said = {
-        "stated": f"from the {lots} lots of the period that the configuration states, {span}",
-        "first lots": f"from the first {lots} lots, {span}; they stay as they are",
-        "lots so far": (
-            f"from the {lots} lots so far, {span}; they still move with every lot, and stay from "
-            "the twentieth on"
-        ),
+        "stated": f"{lots} of the period that the configuration states, {span}",
+        "first lots": f"first {lots}, {span}; they stay as they are",
+        "lots so far": f"{lots} so far, {span}; they move with every lot, up to the twentieth",
     }
-    return words.sentence(f"{name}: {said[chart['limits_basis']]}")
+    return words.sentence(f"Limits from the {said[chart['limits_basis']]}")
 
 
 def _above_target(results: Results) -> list[str]:
@@ -83,7 +80,7 @@ def _above_target(results: Results) -> list[str]:
             f"{words.whole(c['target_ppb'])}{words.NBSP}ppb"
         )
         for c in results.oxygen_charts.iter_rows(named=True)
-        if c["told"]
+        if c["told"] >= LEAST_PACKAGES
     ]
 
 
@@ -152,7 +149,9 @@ def _chart(
         name=f"chart-{number}",
         title=words.sentence(name)[:-1],
         summary=_summary(chart, drawn, len(signalled)),
-        caption=_caption(chart, points, changes, len(signalled)),
+        caption=_caption(
+            chart, points, control_charts.drawn_changes(changes, drawn), len(signalled)
+        ),
         key=_key(chart, drawn, len(signalled), colour),
         spec=control_charts.control_chart(drawn, signalled, changes, chart, colour, shape),
     )
@@ -173,13 +172,15 @@ def _signalled(points: pl.DataFrame, found: pl.DataFrame) -> list[str]:
 
 
 def _key(chart: Cells, drawn: pl.DataFrame, signalled: int, colour: str) -> tuple[Key, ...]:
+    with_limits = chart["centre_ppb"] is not None
+    veiled = with_limits and drawn["in_period"].any()
     bounds = (drawn["at_least_ppb"].is_not_null() | drawn["at_most_ppb"].is_not_null()).any()
     return (
         Key("point", "a lot", colour),
-        *([Key("line", "running mean", colour)] if chart["centre_ppb"] is not None else []),
+        *([Key("line", "running mean", colour)] if with_limits else []),
         *([Key("ring", "part of a signal")] if signalled else []),
-        *([Key("triangle", "only a bound is known: it lies that way", colour)] if bounds else []),
-        *([Key("veil", "lots that the limits come from")] if drawn["in_period"].any() else []),
+        *([Key("arrow", "only a bound is known: it lies that way", colour)] if bounds else []),
+        *([Key("veil", "lots that the limits come from")] if veiled else []),
     )
 
 
@@ -188,10 +189,8 @@ def _summary(chart: Cells, drawn: pl.DataFrame, signalled: int) -> str:
     spread = f"from {words.whole(known[0])} to {words.whole(known[-1])} ppb" if len(known) else ""
     limits = ""
     if chart["centre_ppb"] is not None:
-        limits = (
-            f"; limits {words.whole(chart['limit_lower_ppb'])} to "
-            f"{words.whole(chart['limit_upper_ppb'])} ppb, middle {words.whole(chart['centre_ppb'])}"
-        )
+        both = oxygen_tables.limits(chart["limit_lower_ppb"], chart["limit_upper_ppb"])
+        limits = f"; limits {both} ppb, middle {words.whole(chart['centre_ppb'])}"
     return words.sentence(
         f"{words.count(drawn.height, 'lot')} in the order of filling, {spread}{limits}; "
         f"{words.count(signalled, 'lot')} part of a signal"
@@ -199,7 +198,7 @@ def _summary(chart: Cells, drawn: pl.DataFrame, signalled: int) -> str:
 
 
 def _caption(chart: Cells, points: pl.DataFrame, changes: pl.DataFrame, signalled: int) -> str:
-    parts = []
+    parts = [_limits(chart)]
     if points.height > DRAWN:
         parts.append(f"The newest {DRAWN} of {words.count(points.height, 'lot')}; the CSV has all.")
     if chart["centre_ppb"] is not None and not signalled:

@@ -36,6 +36,12 @@ def tables(results: Results) -> dict[str, Table]:
     }
 
 
+def _source(results: Results) -> str:
+    counts = results.oxygen_charts.select(pl.col("packages", "lots").sum()).row(0)
+    packages, lots = (words.count(*pair) for pair in zip(counts, ("package", "lot"), strict=True))
+    return run_source(results, f"{packages} of {lots}")
+
+
 def _overview(results: Results) -> Table:
     return Table(
         name="oxygen-lines",
@@ -51,18 +57,19 @@ def _overview(results: Results) -> Table:
         ),
         rows=tuple(_line(c) for c in results.oxygen_charts.iter_rows(named=True)),
         frame=results.oxygen_charts.drop("run_id"),
-        source=run_source(results),
+        source=_source(results),
         empty=EMPTY,
     )
 
 
 def _line(chart: Cells) -> Row:
+    assumed = chart["target_assumed"] and chart["target_ppb"] is not None
     return Row(
         (
             signals.chart_name(chart),
             _now(chart),
             limits(chart["limit_lower_ppb"], chart["limit_upper_ppb"]),
-            words.whole(chart["target_ppb"]),
+            words.whole(chart["target_ppb"]) + (", assumed" if assumed else ""),
             words.of(chart["above_target"], chart["told"]) if chart["told"] else words.NOTHING,
             words.whole(chart["lots"]),
             words.whole(chart["packages"]),
@@ -101,7 +108,7 @@ def _signals(results: Results) -> Table:
         ),
         rows=tuple(_signal(s) for s in results.oxygen_signals.head(LISTED).iter_rows(named=True)),
         frame=results.oxygen_signals.drop("run_id"),
-        source=run_source(results),
+        source=_source(results),
         empty="No signal: no lot and no row of lots lies where chance seldom puts it.",
     )
 
@@ -140,7 +147,7 @@ def _entered(results: Results) -> Table:
         ),
         rows=tuple(_entry(e) for e in results.entered_as_total.iter_rows(named=True)),
         frame=results.entered_as_total.drop("run_id"),
-        source=run_source(results),
+        source=_source(results),
         empty="None: no lot's totals read like shaken readings.",
     )
 
@@ -201,7 +208,7 @@ def _counts(results: Results) -> Table:
             for c in results.oxygen_charts.iter_rows(named=True)
         ),
         frame=results.oxygen_charts.select("line", "format", "lots", "packages", *names),
-        source=run_source(results),
+        source=_source(results),
         empty=EMPTY,
     )
 
@@ -238,7 +245,7 @@ def _split(results: Results) -> Table:
             for c in found.iter_rows(named=True)
         ),
         frame=found.select("line", "format", pl.col("^split_.*$")),
-        source=run_source(results),
+        source=_source(results),
         empty=(
             "No lot has both its total and its beer side: an unshaken reading (dissolved) beside "
             "totals or shaken ones fills this."
@@ -273,7 +280,7 @@ def _points(results: Results) -> Table:
             for p in newest.iter_rows(named=True)
         ),
         frame=results.chart_points.drop("run_id"),
-        source=run_source(results),
+        source=_source(results),
         empty=EMPTY,
     )
 
@@ -316,7 +323,7 @@ def _capability(results: Results) -> Table:
         frame=results.oxygen_charts.select(
             "line", "format", pl.col("^(cpk|limit).*$"), "centre_ppb", "sd_log", "step_limit"
         ),
-        source=run_source(results),
+        source=_source(results),
         empty=EMPTY,
     )
 
@@ -343,6 +350,6 @@ def _moved(results: Results) -> Table:
             for m in results.limit_changes.head(LISTED).iter_rows(named=True)
         ),
         frame=results.limit_changes,
-        source=run_source(results),
+        source=_source(results),
         empty="Limits have not moved since the first run that had them.",
     )
