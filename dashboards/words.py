@@ -7,10 +7,10 @@ Numbers and their unit are held together by a no-break space.
 from __future__ import annotations
 
 from math import ceil, floor
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import date
 
 NBSP = "\N{NO-BREAK SPACE}"
@@ -118,6 +118,16 @@ def bounded(value: float | None, lower: float, upper: float | None) -> str:
     if value is None:
         return NOTHING
     return f"{whole(value)} ({bounds(lower, upper).replace(' ', NBSP)})"
+
+
+def at_filling(lot: Mapping[str, Any]) -> str:
+    """Return a row of `published.lot_oxygen` as `62 (51 to 75)`, `62`, or `at least 40`."""
+    if lot["total_oxygen_ppb"] is None and lot["at_least_ppb"] is not None:
+        return f"at least {whole(lot['at_least_ppb'])}"
+    lower, upper = lot["total_oxygen_lower_ppb"], lot["total_oxygen_upper_ppb"]
+    if lower is None:
+        return whole(lot["total_oxygen_ppb"])
+    return bounded(lot["total_oxygen_ppb"], lower, upper)
 
 
 def difference(value: float | None) -> str:

@@ -190,6 +190,7 @@ def _oxygen(results: Results) -> Table:
             Column("From shaken", figures=True),
             Column("Late", figures=True),
             Column("Below floor", figures=True),
+            Column("Beer or gas alone", figures=True),
             Column("Not usable", figures=True),
             Column("Assumed"),
         ),
@@ -202,6 +203,7 @@ def _oxygen(results: Results) -> Table:
                 words.whole(o["from_shaken"]),
                 words.whole(o["late"]),
                 words.whole(o["below_floor"]),
+                words.whole(o["part"]),
                 words.whole(o["unusable"]),
                 o["assumed"] or "nothing",
             )

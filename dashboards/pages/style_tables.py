@@ -195,7 +195,7 @@ def _oxygen(results: Results, style: str, stem: str) -> Table:
             Column("Format"),
             Column("Packaged"),
             Column("Packages measured", figures=True),
-            Column("At filling, ppb", figures=True),
+            Column("At filling, ppb (with bounds)", figures=True),
             Column("Let in, ppb a day", figures=True),
             Column("Dose over 90 days, ppb", figures=True),
         ),
@@ -205,7 +205,7 @@ def _oxygen(results: Results, style: str, stem: str) -> Table:
                 o["format"],
                 words.day(o["packaged_on"]),
                 words.whole(o["packages"]),
-                words.whole(o["total_oxygen_ppb"]),
+                words.at_filling(o),
                 words.figure(o["ingress_ppb_per_day"], 1),
                 words.whole(o["dose_ppb"]),
             )

@@ -95,3 +95,19 @@ def test_bounds_stand_behind_their_number() -> None:
     assert words.rounded(-0.4, 0.4) == (-1, 1)
     assert words.whole(-0.4) == "0"
     assert words.figure(-0.0001) == "0.000"
+
+
+def test_what_a_lot_held_at_filling_is_said_with_what_is_known() -> None:
+    """With its bounds, alone where an older run kept none, as a lower bound, or not at all."""
+    unknown = dict.fromkeys(
+        ("total_oxygen_ppb", "total_oxygen_lower_ppb", "total_oxygen_upper_ppb", "at_least_ppb")
+    )
+    known = {
+        "total_oxygen_ppb": 62.2,
+        "total_oxygen_lower_ppb": 51.4,
+        "total_oxygen_upper_ppb": 75.2,
+    }
+    assert said(words.at_filling(unknown | known)) == "62 (51 to 76)"
+    assert words.at_filling(unknown | {"total_oxygen_ppb": 62.2}) == "62"
+    assert words.at_filling(unknown | {"at_least_ppb": 40.0}) == "at least 40"
+    assert words.at_filling(unknown) == words.NOTHING
