@@ -7,7 +7,7 @@ and its title says so in words.
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from math import floor, log10
 from typing import TYPE_CHECKING, Any
 
@@ -68,6 +68,7 @@ def control_chart(
     base = alt.Chart(_data(shown.select("lot", "on", "y", "counts", "late", "running_ppb")))
     day = _days(points, changes)
     layers = [
+        _room(points, changes, day),
         *(_period(points, day) if chart["centre_ppb"] is not None else ()),
         *_levels(chart, ppb),
         *_changes(drawn_changes(changes, points), points, day),
@@ -84,19 +85,31 @@ def _data(frame: pl.DataFrame) -> alt.InlineData:
 
 
 def _days(points: pl.DataFrame, changes: pl.DataFrame) -> Callable[[str], alt.X]:
-    """Return what puts a column of days on the x axis, with room for words at its right end."""
-    days = [*points["packaged_on"], *drawn_changes(changes, points)["changed_on"]]
-    first, last = min(days), max(days)
-    room = max(timedelta(days=7), (last - first) * LABEL_PART)
+    """Return what puts a column of days on the x axis."""
+    first, last = _span(points, changes)
     short = last - first < timedelta(days=SHORT_SPAN)
     axis = alt.Axis(
         format="%-d %b" if short else "%b %Y", tickCount=5, grid=False, title="Packaged"
     )
-    ends = [first - room / 7, last + room]
-    scale = alt.Scale(
-        nice=False, domain=[alt.DateTime(year=d.year, month=d.month, date=d.day) for d in ends]
-    )
-    return lambda column: alt.X(f"{column}:T", axis=axis, scale=scale)
+    return lambda column: alt.X(f"{column}:T", axis=axis, scale=alt.Scale(nice=False))
+
+
+def _span(points: pl.DataFrame, changes: pl.DataFrame) -> tuple[date, date]:
+    """Return the first and last day drawn."""
+    days = [*points["packaged_on"], *drawn_changes(changes, points)["changed_on"]]
+    return min(days), max(days)
+
+
+def _room(points: pl.DataFrame, changes: pl.DataFrame, day: Callable[[str], alt.X]) -> alt.Chart:
+    """Return nothing to be seen, from a little before the first day to some room after the last.
+
+    Days of data widen the axis; stated domains would have to be the same objects in every layer.
+    """
+    first, last = _span(points, changes)
+    room = max(timedelta(days=7), (last - first) * LABEL_PART)
+    ends = [{"on": str(end)} for end in (first - room / 7, last + room)]
+    unseen: alt.Chart = alt.Chart(alt.InlineData(values=ends)).mark_rule(opacity=0)
+    return unseen.encode(day("on"))
 
 
 def drawn_changes(changes: pl.DataFrame, points: pl.DataFrame) -> pl.DataFrame:

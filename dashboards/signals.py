@@ -90,7 +90,7 @@ def unchanged(results: Results) -> str:
     with_limits = results.oxygen_charts.filter(pl.col("centre_ppb").is_not_null())
     if with_limits.is_empty():
         return "No line and format has lots enough to say whether its oxygen changed."
-    names = words.listed([chart_name(c) for c in with_limits.iter_rows(named=True)])
+    names = "; ".join(chart_name(c) for c in with_limits.iter_rows(named=True))
     return f"Package oxygen is as it was: nothing changed on {names}."
 
 

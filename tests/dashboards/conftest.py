@@ -43,6 +43,15 @@ HOSTILE = f"""
     UPDATE this_week.meter_checks SET meter = '{MARKUP}' WHERE meter = 'M3';
     UPDATE this_week.meter_checks SET meter = '{FORMULA}' WHERE meter = 'M1';
     UPDATE this_week.retained SET lot = '{FORMULA}', names = '{MARKUP}', place = '{FORMULA}';
+    UPDATE results.oxygen_charts SET line = '{MARKUP}' WHERE line = 'canning';
+    UPDATE results.chart_points SET line = '{MARKUP}' WHERE line = 'canning';
+    UPDATE results.oxygen_signals SET line = '{MARKUP}' WHERE line = 'canning';
+    UPDATE results.oxygen_charts SET reason = '{MARKUP}</script>' WHERE reason IS NOT NULL;
+    UPDATE results.chart_points SET lot = '{FORMULA}' WHERE lot = 'b-bottle-02';
+    UPDATE results.oxygen_signals SET first_lot = '{FORMULA}', found_lot = '{FORMULA}'
+    WHERE first_lot = 'b-bottle-02';
+    UPDATE results.entered_as_total SET lot = '{FORMULA}';
+    UPDATE history.changes SET what = '{MARKUP}</script>', line = NULL;
     UPDATE this_week.late_files SET expected = '{MARKUP}*', last_file = '{FORMULA}';
 """
 
