@@ -14,12 +14,13 @@ if TYPE_CHECKING:
 Cells = dict[str, Any]
 
 BEYOND_LIMIT = "beyond limit"
+SIX_RISING_OR_FALLING = "six rising or falling"
 RULES = {
     BEYOND_LIMIT: "beyond a limit",
     "eight on one side": "eight in a row on one side of the middle",
     "two of three beyond two sigma": "two of three far from the middle",
     "four of five beyond one sigma": "four of five off the middle, to one side",
-    "six rising or falling": "six in a row rising or falling",
+    SIX_RISING_OR_FALLING: "six in a row rising or falling",
     "running mean beyond limit": "the running mean is beyond its limit",
 }
 
@@ -59,6 +60,12 @@ def told(signal: Cells, chart: Cells) -> str:
         return words.sentence(
             f"{where}: lot {signal['found_lot']} of {words.day(signal['found_on'])} held "
             f"{_level(signal)}, {signal['side']} the {limit} limit of {words.whole(ppb)}"
+        )
+    if signal["rule"] == SIX_RISING_OR_FALLING:
+        way = "rising" if signal["side"] == "above" else "falling"
+        return words.sentence(
+            f"{where}: {way} from lot to lot since {words.day(signal['first_on'])}, "
+            f"{words.count(signal['lots'], 'lot')}"
         )
     return words.sentence(
         f"{where}: {change(signal)} since {words.day(signal['first_on'])}, "

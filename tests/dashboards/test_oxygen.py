@@ -78,6 +78,20 @@ def test_a_new_signal_that_is_over_is_told_of_too(
     ]
 
 
+def test_a_line_that_falls_is_told_of_as_falling(
+    make_store: Callable[..., Path], brewery: str
+) -> None:
+    """Six in a row that fall may still lie above the middle: no level is told."""
+    falling = (
+        "UPDATE results.oxygen_signals SET rule = 'six rising or falling', side = 'below' "
+        "WHERE ongoing"
+    )
+    page = page_of(make_store(brewery, falling))
+    assert [plain(line) for line in page.context["lead"]] == [
+        "Canning, can: falling from lot to lot since 9 Feb 2026, 8 lots."
+    ]
+
+
 def test_each_line_has_its_level_limits_target_and_share(said: str) -> None:
     """An assumed target says so; a chart without limits or target has dashes."""
     for row in (
