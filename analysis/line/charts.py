@@ -209,7 +209,7 @@ def _limits(
         "limits_lots": known.height,
     }
     if known.height < LEAST_POINTS:
-        reason = f"{known.height} lots with a value are too few: {LEAST_POINTS} are needed"
+        reason = f"they take {LEAST_POINTS} lots with a value, and the period has {known.height}"
         return chosen, None, about | {"reason": reason}
     try:
         limits = individuals_limits(known["low"].to_numpy())

@@ -50,8 +50,8 @@ def _overview(results: Results) -> Table:
             CHART,
             Column("Now, ppb", figures=True),
             Column("Limits, ppb", figures=True),
-            Column("Target, ppb", figures=True),
             Column("Packages above", figures=True),
+            Column("Target, ppb", figures=True, wide=True),
             Column("Lots", figures=True, wide=True),
             Column("Packages", figures=True, wide=True),
         ),
@@ -63,19 +63,22 @@ def _overview(results: Results) -> Table:
 
 
 def _line(chart: Cells) -> Row:
-    assumed = chart["target_assumed"] and chart["target_ppb"] is not None
+    target = words.whole(chart["target_ppb"])
+    if chart["target_assumed"] and chart["target_ppb"] is not None:
+        target += ", assumed"
     return Row(
         (
             signals.chart_name(chart),
             _now(chart),
             limits(chart["limit_lower_ppb"], chart["limit_upper_ppb"]),
-            words.whole(chart["target_ppb"]) + (", assumed" if assumed else ""),
             words.of(chart["above_target"], chart["told"]) if chart["told"] else words.NOTHING,
+            target,
             words.whole(chart["lots"]),
             words.whole(chart["packages"]),
         ),
         narrow=words.sentence(
-            f"{words.count(chart['lots'], 'lot')}, {words.count(chart['packages'], 'package')}"
+            f"target {target}; {words.count(chart['lots'], 'lot')}, "
+            f"{words.count(chart['packages'], 'package')}"
         ),
     )
 
@@ -265,7 +268,7 @@ def _points(results: Results) -> Table:
             CHART,
             Column("Packaged"),
             Column("ppb", figures=True),
-            Column("Packages", figures=True),
+            Column("Packages", figures=True, wide=True),
             Column("Running mean, ppb", figures=True, wide=True),
         ),
         rows=rows(

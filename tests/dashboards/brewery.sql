@@ -265,9 +265,9 @@ CREATE TEMP TABLE charted AS FROM (VALUES
     ('bottling', 'bottle', 'bottle', 12, 75.0, 50.0, 112.0, NULL, 100.0, true, 0, 66, 0.71),
     ('racking', 'keg', 'keg', 12, 35.0, 21.0, 58.0, NULL, 60.0, true, 5, 48, 0.62),
     ('canning', 'slim can', 'can', 2, NULL, NULL, NULL,
-     '2 lots with a value are too few: 8 are needed', 100.0, false, 7, 7, NULL),
+     'they take 8 lots with a value, and the period has 2', 100.0, false, 7, 7, NULL),
     (NULL, 'can', 'can', 1, NULL, NULL, NULL,
-     '1 lots with a value are too few: 8 are needed', NULL, true, 0, 0, NULL)
+     'they take 8 lots with a value, and the period has 1', NULL, true, 0, 0, NULL)
 ) AS c(line, format, kind, lots, centre, lower, upper, reason, target, assumed, above, told, cpk);
 INSERT INTO results.oxygen_charts BY NAME
 SELECT 7 AS run_id, line, format, kind, lots, if(format = 'keg', 2, 0) AS bound_lots,

@@ -95,9 +95,9 @@ def test_a_line_that_falls_is_told_of_as_falling(
 def test_each_line_has_its_level_limits_target_and_share(said: str) -> None:
     """An assumed target says so; a chart without limits or target has dashes."""
     for row in (
-        "bottling, bottle 75 (67 to 83) 50 to 112 100, assumed 0 of 66 12 72",
-        "canning, can 62 (55 to 69) 42 to 91 100 22 of 70 12 72",
-        "canning, slim can 70 – 100 7 of 7 2 12",
+        "bottling, bottle 75 (67 to 83) 50 to 112 0 of 66 100, assumed 12 72",
+        "canning, can 62 (55 to 69) 42 to 91 22 of 70 100 12 72",
+        "canning, slim can 70 – 7 of 7 100 2 12",
         "can, line not recorded 70 – – – 1 6",
     ):
         assert row in said

@@ -220,7 +220,7 @@ def test_too_few_lots_give_no_limits_but_a_chart() -> None:
     """Seven lots are drawn, have a level, and no limits, with the reason."""
     frames = charted(steady(7))
     chart = one(frames)
-    assert chart["reason"] == "7 lots with a value are too few: 8 are needed"
+    assert chart["reason"] == "they take 8 lots with a value, and the period has 7"
     assert chart["centre_ppb"] is None
     assert chart["now_ppb"] == pytest.approx(60.0, rel=0.15)
     assert chart["now_lower_ppb"] is None
