@@ -55,6 +55,12 @@ class Results:
     back_test: pl.DataFrame
     back_test_calibration: pl.DataFrame
     trial_effects: pl.DataFrame
+    meter_checks: pl.DataFrame
+    meter_bias: pl.DataFrame
+    meter_doubts: pl.DataFrame
+    readings_in_doubt: pl.DataFrame
+    meter_pairs: pl.DataFrame
+    doubt_effects: pl.DataFrame
     routes: pl.DataFrame
     loads: pl.DataFrame
     files: pl.DataFrame

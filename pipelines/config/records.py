@@ -119,9 +119,10 @@ class Pulls:
 
 @dataclass(frozen=True)
 class Meters:
-    """How often an oxygen meter is to be checked, days."""
+    """How often a meter is checked, days, and whether what it read while in doubt is left out."""
 
     check_every_days: int
+    leave_out_suspect: bool
 
 
 @dataclass(frozen=True)
@@ -173,6 +174,7 @@ class Config:
             "policy": asdict(self.policy),
             "storage": asdict(self.storage),
             "oxygen": asdict(self.oxygen),
+            "meters": {"leave_out_suspect": self.meters.leave_out_suspect},
             "safety": asdict(self.safety),
             "charts": self.charts.settings(),
             "targets": self.targets.settings(),

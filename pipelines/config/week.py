@@ -30,8 +30,11 @@ def pulls_of(section: Section) -> Pulls:
 
 
 def meters_of(section: Section) -> Meters:
-    """Read and check how often meters are checked."""
-    meters = Meters(check_every_days=section.whole("check_every_days", 7, 1, 366))
+    """Read and check how often meters are checked, and what becomes of readings in doubt."""
+    meters = Meters(
+        check_every_days=section.whole("check_every_days", 7, 1, 366),
+        leave_out_suspect=section.flag("leave_out_suspect", default=False),
+    )
     section.close()
     return meters
 

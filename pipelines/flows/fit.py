@@ -11,9 +11,11 @@ from zoneinfo import ZoneInfo
 import polars as pl
 
 from analysis.dating.assessment import Assessment, Assumptions, assess
+from analysis.dating.doubt import effect_in_days
 from analysis.dating.explanation import explain
 from analysis.dating.policy import Policy
 from analysis.line.charts import ChartPlan, Period, oxygen_charts
+from analysis.line.meters import meter_report, readings_in_doubt
 from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
@@ -37,6 +39,7 @@ TABLES = (
     "formats",
     "lots",
     "oxygen",
+    "meter_checks",
     "samples",
     "tastings",
     "routes",
@@ -129,9 +132,17 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
         late_after_minutes=config.oxygen.late_after_minutes,
         asked_since=config.panel.asked_since,
     )
-    assessment = assess(tables, policy, assumptions, each)
+    read = [tables]
+    if (doubtful := readings_in_doubt(tables)).any():
+        read.append({**tables, "oxygen": tables["oxygen"].filter(~doubtful)})
+    with_them, *without = (assess(part, policy, assumptions, each) for part in read)
+    assessment = without[0] if without and config.meters.leave_out_suspect else with_them
+    frames = {**assessment.frames, **meter_report(tables, with_them.packages)}
+    if without:
+        frames["doubt_effects"] = effect_in_days(
+            with_them.frames["dates"], without[0].frames["dates"]
+        )
     targets = _targets(config, tables["formats"])
-    frames = dict(assessment.frames)
     frames |= oxygen_charts(assessment.packages, tables["lots"], targets, _chart_plan(config))
     if assessment.model is not None:
         frames |= explain(assessment.model, tables, policy, config.site.attributes, each)
@@ -155,10 +166,14 @@ def record(
         say(f"run {run_id}: not estimated, because {run['reason']}")
     else:
         say(
-            f"run {run_id}: {run['verdicts']} verdicts on {run['lots']} lots, "
-            f"{frames['dates']['best_before_days'].count()} dates"
+            f"run {run_id}: {_count(run['verdicts'], 'verdict')} on {_count(run['lots'], 'lot')}, "
+            f"{_count(frames['dates']['best_before_days'].count(), 'date')}"
         )
     return FitSummary(run_id, run["outcome"], run["reason"])
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}{'' if number == 1 else 's'}"
 
 
 def _now(config: Config) -> datetime:

@@ -69,6 +69,8 @@ class Waiting:
     def as_mended(self, table: str, rows: pl.DataFrame) -> pl.DataFrame:
         """Good rows of a table, the mended ones at the places that they were read from."""
         mended = self.kept.filter(pl.col("mended_file").is_not_null(), table_name=table)
+        if mended.is_empty():
+            return rows
         at = [*PLACE[1:], "said_in"]
         return (
             rows.join(mended.select(*at, *MENDED), on=at, how="left", maintain_order="left")

@@ -137,8 +137,12 @@ def _days_with_year_first(text: pl.DataFrame, columns: Sequence[Column]) -> pl.D
 
 
 def _values(column: Column, text: pl.DataFrame, site: Site) -> pl.Series:
+    # Where every cell is empty, one says what all of them mean.
+    alike = text.height > 1 and text[column.name].null_count() == text.height
+    cells = text.head(1) if alike else text
     # Lazily, for then what stands several times in the expression is worked out once.
-    return text.lazy().select(_value(column, site).alias(column.name)).collect().to_series()
+    values = cells.lazy().select(_value(column, site).alias(column.name)).collect().to_series()
+    return values.new_from_index(0, text.height) if alike else values
 
 
 def _value(column: Column, site: Site) -> pl.Expr:

@@ -10,7 +10,7 @@ import polars as pl
 from pipelines.readers.across import one_row_a_value
 from pipelines.readers.columns import BEYOND, Table, one_of
 from pipelines.readers.convert import DAY_FIRST, SCORE, WRITTEN_FOR, WRITTEN_IN
-from pipelines.readers.faults import all_faults, faults_where
+from pipelines.readers.faults import all_faults, faults_where, without
 from pipelines.readers.json_text import json_object
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def gather(
         text = _aligned(table, sheet, numbers, attributes).with_columns(
             pl.lit(day_first, dtype=pl.Boolean).alias(DAY_FIRST)
         )
-        texts.append(text.join(misshapen, on="row", how="anti", maintain_order="left"))
+        texts.append(without(text, misshapen))
         faults.append(misshapen)
     rows = pl.concat(texts)
     if table.wide:

@@ -115,7 +115,8 @@ def _stripped(grid: Grid) -> Grid:
         return grid
     first = pl.col(names[0])
     remark = first.str.starts_with("#").fill_null(value=False) & ~first.is_in(ERRORS)
-    filled = grid.cells.with_columns(text).filter(pl.any_horizontal(pl.col(names).is_not_null()))
+    there = pl.any_horizontal(pl.col(names).is_not_null())
+    filled = grid.cells.lazy().with_columns(text).filter(there).collect()
     cells, remarks = filled.filter(~remark), filled.filter(remark)
     headings = pl.lit(cells["row_number"].first(), dtype=pl.Int32)
     below = remarks.filter(pl.col("row_number") > headings)

@@ -161,7 +161,8 @@ class References:
             .group_by("lot", maintain_order=True)
             .agg("filled", sound=pl.col("filled").filter("sound"))
         )
-        rows = typed.join(by_lot, on="lot", how="left", maintain_order="left")
+        of_lot = typed.select("lot").join(by_lot, on="lot", how="left", maintain_order="left")
+        rows = typed.with_columns(of_lot.drop("lot"))
         given, filled, sound = pl.col("format"), pl.col("filled"), pl.col("sound")
         known, choice = sound.list.len() > 0, filled.list.join(", ")
         only = pl.when(known & (filled.list.len() == 1)).then(filled.list.first())
@@ -191,7 +192,9 @@ class References:
     def _days(self, table: str, typed: pl.DataFrame) -> pl.DataFrame:
         day, named, earliest, reason = _DAYS[table]
         keys, _ = _DATED[named]
-        rows = typed.join(self.dated[named], on=keys, how="left", maintain_order="left")
+        rows = typed.select("row", *keys, day).join(
+            self.dated[named], on=keys, how="left", maintain_order="left"
+        )
         return faults_where(
             rows,
             rows[day] < rows[earliest],

@@ -124,8 +124,11 @@ def _all_new(connection: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFr
 
 
 def _added_whole(table: str, frame: pl.DataFrame) -> Added:
-    counts = frame.group_by("file", "sheet").agg(
-        table_name=pl.lit(table), rows_new=pl.col("row_number").n_unique().cast(pl.Int64)
+    counts = (
+        frame.lazy()
+        .group_by("file", "sheet")
+        .agg(table_name=pl.lit(table), rows_new=pl.col("row_number").n_unique().cast(pl.Int64))
+        .collect(engine="streaming")  # which does not write the name of one file out for each row
     )
     none = pl.lit(0, dtype=pl.Int64)
     others = {f"rows_{word}": none for word in ("corrected", "unchanged", "withdrawn")}

@@ -324,3 +324,30 @@ FROM (VALUES
     (DATE '2026-03-20', 'new gas', NULL, NULL, NULL),
     (DATE '2025-11-03', 'new crowner', 'bottling', NULL, NULL)
 ) AS c(changed_on, what, line, beer, format);
+
+INSERT INTO results.meter_checks
+SELECT 7, meter, TIMESTAMP '2026-01-05 07:00' + INTERVAL (7 * n) DAY, standard, expected,
+       expected + off, 'ppb', off, if(standard = 'zero', 2, 5), 'found',
+       abs(off) <= if(standard = 'zero', 2, 5)
+FROM range(12) AS t(n), (VALUES ('M1'), ('M2')) AS m(meter),
+     (VALUES ('zero', 0), ('reference', 50)) AS s(standard, expected),
+     LATERAL (SELECT CASE WHEN standard = 'zero' THEN n % 3 - 1
+                          WHEN meter = 'M2' AND n BETWEEN 6 AND 7 THEN n
+                          ELSE n % 4 - 1.5 END AS off);
+INSERT INTO results.meter_bias VALUES
+    (7, 'M1', 'reference', 'ppb', 12, 0.3, -0.2, 0.8, 0.1, -0.2, 0.4, NULL, NULL),
+    (7, 'M1', 'zero', 'ppb', 4, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL),
+    (7, 'M2', 'reference', 'ppb', 12, 1.4, 0.6, 2.2, 1.1, 0.5, 1.6, 0.4, 0.9);
+INSERT INTO results.meter_doubts VALUES
+    (7, 1, 'M2', '2026-02-09 07:00', '2026-03-02 07:00', '2026-02-16 07:00', '2026-02-23 07:00', 2,
+     'reference', 'ppb', 50, 7, 5, 14, 3);
+INSERT INTO results.readings_in_doubt VALUES
+    (7, 'L0931', 'can', 'M2', 6), (7, 'L0931', 'keg', 'M2', 2), (7, 'L0940', 'can', 'M2', 6);
+INSERT INTO results.meter_pairs VALUES
+    (7, 'M1', 'M2', 14, 1.02, 0.9, 1.14, 0.02, -0.4, 0.5, 1.09, 1.03, 1.15, 0.9, 1.32, NULL),
+    (7, 'M1', 'M3', 2, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL,
+     '2 packages on both meters are too few: 5 are needed');
+INSERT INTO results.doubt_effects
+SELECT run_id, style, format, route, shelf_life_days, shelf_life_days + if(format = 'can', 9, 0.2),
+       best_before_days, best_before_days + if(format = 'can', 7, 0), if(format = 'can', 9, 0.2)
+FROM results.dates WHERE run_id = 7 AND shelf_life_days IS NOT NULL;

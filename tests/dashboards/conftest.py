@@ -42,6 +42,10 @@ HOSTILE = f"""
     UPDATE this_week.tastings SET sample = '{MARKUP}', lot = '{FORMULA}', beer = '{MARKUP}';
     UPDATE this_week.meter_checks SET meter = '{MARKUP}' WHERE meter = 'M3';
     UPDATE this_week.meter_checks SET meter = '{FORMULA}' WHERE meter = 'M1';
+    UPDATE results.meter_checks SET meter = '{MARKUP}' WHERE meter = 'M1';
+    UPDATE results.meter_doubts SET meter = '{MARKUP}</script>';
+    UPDATE results.readings_in_doubt SET lot = '{FORMULA}' WHERE format = 'keg';
+    UPDATE results.meter_pairs SET first_meter = '{MARKUP}', reason = '{MARKUP}';
     UPDATE this_week.retained SET lot = '{FORMULA}', names = '{MARKUP}', place = '{FORMULA}';
     UPDATE results.oxygen_charts SET line = '{MARKUP}' WHERE line = 'canning';
     UPDATE results.chart_points SET line = '{MARKUP}' WHERE line = 'canning';

@@ -149,7 +149,8 @@ def test_settings_are_json_and_leave_paths_out(tmp_path: Path) -> None:
     assert settings == load_config(written(there, WHOLE)).settings()
     assert settings["policy"]["styles"] == {"strong ale": {"cap_days": 1095}}
     assert str(tmp_path) not in json.dumps(settings)
-    assert not settings.keys() & {"as_of", "pulls", "meters", "retained", "expected"}
+    assert not settings.keys() & {"as_of", "pulls", "retained", "expected"}
+    assert settings["meters"] == {"leave_out_suspect": False}
 
 
 def test_no_configuration_file_says_what_to_do(tmp_path: Path) -> None:
@@ -220,6 +221,10 @@ def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said:
         ('[pulls.plan]\n"20" = 7', "pulls.plan.20 is 7, expected a list of days"),
         ("[pulls]\ntolerence_days = 1", "pulls.tolerence_days is no known key: did you mean tol"),
         ('[pulls.styles.sour]\n"20" = [true]', "pulls.styles.sour.20 is [True], expected a list"),
+        (
+            "[meters]\nleave_out_suspect = 1",
+            "meters.leave_out_suspect is 1, expected true or false",
+        ),
         ("[meters]\ncheck_every_days = 0", "meters.check_every_days is 0, expected a whole number"),
         ("[expected]\noxigen = 7", "expected.oxigen is no known table: did you mean oxygen?"),
         ('[expected]\n"oxygen*" = "weekly"', "expected.\"oxygen*\" is 'weekly', expected a whole"),

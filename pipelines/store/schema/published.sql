@@ -165,6 +165,36 @@ SELECT * FROM results.trial_effects WHERE run_id = (SELECT run_id FROM published
 ORDER BY trial, style, oxygen_held;
 COMMENT ON VIEW published.trial_effects IS 'What a change being tried did to a beer''s life, in days at 20 °C.';
 
+CREATE VIEW published.meter_checks AS
+SELECT * FROM results.meter_checks WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY meter, standard, checked_at;
+COMMENT ON VIEW published.meter_checks IS 'Each check of a meter and whether it passed.';
+
+CREATE VIEW published.meter_bias AS
+SELECT * FROM results.meter_bias WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY meter, standard;
+COMMENT ON VIEW published.meter_bias IS 'How far a meter reads off now.';
+
+CREATE VIEW published.meter_doubts AS
+SELECT * FROM results.meter_doubts WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY episode;
+COMMENT ON VIEW published.meter_doubts IS 'Spans in which a meter''s readings are in doubt.';
+
+CREATE VIEW published.readings_in_doubt AS
+SELECT * FROM results.readings_in_doubt WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY lot, format, meter;
+COMMENT ON VIEW published.readings_in_doubt IS 'Rows of the oxygen table in doubt, by lot.';
+
+CREATE VIEW published.meter_pairs AS
+SELECT * FROM results.meter_pairs WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY first_meter, second_meter;
+COMMENT ON VIEW published.meter_pairs IS 'Two meters on the lots that both have read.';
+
+CREATE VIEW published.doubt_effects AS
+SELECT * FROM results.doubt_effects WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY abs(difference_days) DESC NULLS LAST, style, format, route;
+COMMENT ON VIEW published.doubt_effects IS 'Dates with the readings in doubt and without them.';
+
 CREATE VIEW published.routes AS
 SELECT r.route, r.market, r.kinds, r.share, r.storage_text, s.stage_no, s.stage, s.temp_c, s.days
 FROM core.routes AS r

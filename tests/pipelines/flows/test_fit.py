@@ -7,13 +7,16 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from pipelines.config import StylePolicy
+from pipelines.config import StylePolicy, load_config
 from pipelines.errors import StoreError
 from pipelines.flows.fit import fit
 from pipelines.flows.ingest import ingest
 from pipelines.store.connect import open_store
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
     from pipelines.config import Config
 
 
@@ -30,6 +33,14 @@ def test_a_run_keeps_what_it_was_made_of(brewery: Config) -> None:
     assert run["question"] in run["settings"]
     assert run["code_version"].count("+") == 1
     assert dates > 0
+
+
+def test_one_of_a_thing_is_said_as_one(brewery: Config) -> None:
+    """A first beer has one lot, not 1 lots."""
+    ingest(brewery, [].append)
+    said: list[str] = []
+    fit(brewery, said.append)
+    assert said == ["run 1: 2 verdicts on 1 lot, 1 date"]
 
 
 def test_a_name_that_no_beer_has_is_said(brewery: Config) -> None:
@@ -57,3 +68,34 @@ def test_data_without_an_answer_are_a_run_with_a_reason(brewery: Config) -> None
     summary = fit(brewery, said.append)
     assert summary.outcome == "not estimated"
     assert any("not estimated, because nothing was rejected yet" in line for line in said)
+
+
+def test_readings_in_doubt_are_compared_and_left_out_where_asked(
+    make_brewery: Callable[..., Path], tmp_path: Path
+) -> None:
+    """With and without stand side by side either way; the dates are those that the switch names."""
+    brewery = load_config(make_brewery(tmp_path / "brewery", "Fen Brewery", 3))
+    (brewery.paths.inbox / "meter_checks.csv").write_text(
+        "meter,checked_at,standard,expected,observed,unit,tolerance\n"
+        "M2,2027-12-31 23:00,reference,50,60,ppb,5\n",
+        encoding="utf-8",
+    )
+    ingest(brewery, [].append)
+    for leave_out, kept in ((False, "days_with"), (True, "days_without")):
+        meters = replace(brewery.meters, leave_out_suspect=leave_out)
+        fit(replace(brewery, meters=meters), [].append)
+        with open_store(brewery.paths.database, read_only=True) as connection:
+            both = connection.sql(
+                "SELECT e.*, d.shelf_life_days FROM published.doubt_effects AS e "
+                "JOIN published.dates AS d USING (style, format, route) "
+                "WHERE days_with IS NOT NULL"
+            ).pl()
+            ((doubt,),) = connection.sql(
+                "SELECT sum(readings) FROM published.meter_doubts"
+            ).fetchall()
+            ((of_second,),) = connection.sql(
+                "SELECT count(*) FROM core.oxygen WHERE meter = 'M2'"
+            ).fetchall()
+        assert 0 < doubt <= of_second
+        assert both[kept].to_list() == both["shelf_life_days"].to_list()
+        assert both["days_with"].to_list() != both["days_without"].to_list()
