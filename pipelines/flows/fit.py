@@ -13,12 +13,12 @@ import polars as pl
 from analysis.dating.assessment import Assessment, Assumptions, assess
 from analysis.dating.doubt import effect_in_days
 from analysis.dating.explanation import explain
-from analysis.dating.policy import Policy
 from analysis.line.meters import meter_report, readings_in_doubt
 from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
 from pipelines.flows.compute import computing
+from pipelines.flows.policy import policy_of
 from pipelines.flows.version import code_version
 from pipelines.readers.names import did_you_mean
 from pipelines.store.connect import open_store
@@ -123,7 +123,7 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
     Raises:
         AnalysisError: the tables break their contract.
     """
-    config, tables, policy = gathered.config, gathered.tables, _policy(gathered.config)
+    config, tables, policy = gathered.config, gathered.tables, policy_of(gathered.config)
     assumptions = Assumptions(
         before_placing_c=config.storage.before_placing_c,
         shaken_temperature_c=config.oxygen.shaken_temperature_c,
@@ -174,18 +174,6 @@ def _count(number: int, noun: str) -> str:
 
 def _now(config: Config) -> datetime:
     return datetime.now(ZoneInfo(config.brewery.timezone)).replace(tzinfo=None)
-
-
-def _policy(config: Config) -> Policy:
-    return Policy(
-        share_rejected=config.policy.share_rejected,
-        confidence=config.policy.confidence,
-        rounding=config.policy.rounding,
-        cap_days=config.policy.cap_days,
-        cap_days_by_style={style: own.cap_days for style, own in config.policy.styles.items()},
-        cap_at_oldest_tasted=config.policy.cap_at_oldest_tasted,
-        validated=frozenset(config.safety.validated),
-    )
 
 
 def _misspelt(config: Config, beers: pl.DataFrame) -> list[str]:
