@@ -2,9 +2,9 @@
 
     age(O) = age(60 ppb) · (O / 60 ppb)^(−b)
 
-age(O) is the days at 20 °C by which the policy's share of a lot with the dose O is rejected: a lot
-like any other of its style and format but for its oxygen, tasted by an assessor drawn from the
-people the panel stands for. The dose moves log T alone, so that three numbers a draw, age(60 ppb), b
+age(O) is the days at 20 °C by which the policy's share of a lot with the dose O is rejected: one
+like any other of its style and format but for its oxygen, tasted by an assessor drawn from those
+the panel stands for. The dose moves log T alone, so that three numbers a draw, age(60 ppb), b
 and the activation energy, give the days of any dose on any storage history, as exactly as the fit
 itself would.
 """
@@ -32,14 +32,16 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-_DRAWS = {
-    "style": pl.String,
-    "format": pl.String,
-    "draw": pl.Int32,
-    "age_days": pl.Float64,
-    "oxygen_exponent": pl.Float64,
-    "activation_energy_kj_mol": pl.Float64,
-}
+_DRAWS = pl.Schema(
+    {
+        "style": pl.String,
+        "format": pl.String,
+        "draw": pl.Int32,
+        "age_days": pl.Float64,
+        "oxygen_exponent": pl.Float64,
+        "activation_energy_kj_mol": pl.Float64,
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -71,9 +73,7 @@ class DoseLives:
         return np.asarray(self.age * (dose_ppb / REFERENCE_DOSE_PPB) ** -self.exponent)
 
 
-def dose_lives(
-    model: StalingModel | None, cells: Sequence[Cell], share: float
-) -> pl.DataFrame:
+def dose_lives(model: StalingModel | None, cells: Sequence[Cell], share: float) -> pl.DataFrame:
     """Tabulate what the lives of single lots depend on.
 
     Args:
