@@ -76,6 +76,12 @@ class Results:
     week_late_files: pl.DataFrame
     week_ago: pl.DataFrame
     date_changes: pl.DataFrame
+    oxygen_charts: pl.DataFrame
+    chart_points: pl.DataFrame
+    chart_changes: pl.DataFrame
+    oxygen_signals: pl.DataFrame
+    oxygen_alerts: pl.DataFrame
+    limit_changes: pl.DataFrame
 
     @property
     def newest_run(self) -> dict[str, Any] | None:

@@ -5,7 +5,7 @@ takes most of the volume. It is made for lots as they come: the shelf life avera
 oxygen. So a lot is held against it in this order, with its total oxygen and the interval of 90 %:
 
     holds           its dose at the upper end supports the usual days
-    shorten         it does not, and the lower end is above the middle lot that the date reckons with
+    shorten         it does not, and the lower end is above the middle lot the date reckons with
     date too long   it does not, and a usual lot does not either: not for its oxygen
     as usual        it does not, but the lot is not surely above the usual ones
 
