@@ -116,7 +116,11 @@ def judge_lots(
         where it fits no date), cold_route (on which the usual days hold, with its temperature),
         samples in storage, the next to be pulled, and when.
     """
-    readings = wanted.join(oxygen, on=LOT, how="left").join(_counts(packages), on=LOT, how="left")
+    readings = (
+        wanted.join(oxygen, on=LOT, how="left")
+        .join(_counts(packages), on=LOT, how="left")
+        .with_columns(pl.col(*_COUNTS, "known").fill_null(0))
+    )
     bound_sd = _package_sd(packages, wanted)
     rows = [_judged(lot, bound_sd, behind) for lot in readings.sort(LOT).iter_rows(named=True)]
     return pl.DataFrame(rows, schema=_ANSWERS, orient="row")
@@ -179,7 +183,7 @@ class _Lot:
         found = self.behind.dates.filter(
             pl.col("style") == self.row["style"],
             pl.col("format") == self.row["format"],
-            pl.col("route") == (route.name if route else None),
+            pl.col("route") == (route.name if route else ""),
         )
         return next(found.iter_rows(named=True), {})
 
@@ -264,7 +268,7 @@ def _judged(row: Cells, package_sd: float, behind: Background) -> Cells:
         cold = lot.colder(usual) if verdict in {"shorten", "date too long"} else None
     return {
         **{name: row[name] for name in ("lot", "format", "beer", "style", "line", "packaged_on")},
-        **{name: row[name] or 0 for name in _COUNTS},
+        **{name: row[name] for name in _COUNTS},
         "heads": row["heads"],
         "total_ppb": row["total_oxygen_ppb"],
         "lower_ppb": lot.low,
