@@ -64,10 +64,11 @@ def test_the_newest_readings_are_taken_in_first(brewery: Config) -> None:
     said, remarked, page = ask(brewery, "001")
     assert said == [
         (
-            "001, can 330 (Fen Pale, packaged 5 Jan 2026): 50 ppb (37 to 67) from 3 packages (head not "
-            "recorded), no limits of its line and format yet. Too few to shorten or to clear: 6 are "
-            "needed. To do: taste a retained sample: none of it is in storage, so put one aside. "
-            "Measuring again tomorrow cannot clear this lot; a lower reading then is not better news."
+            "001, can 330 (Fen Pale, packaged 5 Jan 2026): 50 ppb (37 to 67) from 3 packages (head "
+            "not recorded), no limits of its line and format yet. Too few to shorten or to clear: "
+            "6 are needed. To do: taste a retained sample: none of it is in storage, so put one "
+            "aside. Measuring again tomorrow cannot clear this lot; a lower reading then is not "
+            "better news."
         )
     ]
     assert any("oxygen-w1.csv: oxygen, 3 new" in line for line in remarked)
