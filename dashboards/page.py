@@ -161,6 +161,7 @@ def frame(results: Results) -> Frame:
         ("this-week.html", "This week"),
         ("oxygen.html", "Package oxygen"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
+        ("formats.html", "Formats apart"),
         ("meters.html", "Meters"),
         ("back-test.html", "Back-test"),
         ("data.html", "Data"),

@@ -61,6 +61,10 @@ class Results:
     readings_in_doubt: pl.DataFrame
     meter_pairs: pl.DataFrame
     doubt_effects: pl.DataFrame
+    ingress: pl.DataFrame
+    format_ratios: pl.DataFrame
+    format_gaps: pl.DataFrame
+    levers: pl.DataFrame
     routes: pl.DataFrame
     loads: pl.DataFrame
     files: pl.DataFrame

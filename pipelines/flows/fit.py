@@ -13,8 +13,12 @@ import polars as pl
 from analysis.dating.assessment import Assessment, Assumptions, assess
 from analysis.dating.doubt import effect_in_days
 from analysis.dating.explanation import explain
+from analysis.dating.gap import format_gaps
+from analysis.dating.levers import levers
 from analysis.line.charts import ChartPlan, Period, oxygen_charts
+from analysis.line.formats import format_ratios
 from analysis.line.meters import meter_report, readings_in_doubt
+from analysis.oxygen.ingress import ingress_table
 from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
@@ -30,6 +34,7 @@ from pipelines.store.results import record_run
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from analysis.dating.policy import Policy
     from analysis.each import Each
     from pipelines.config import Config
     from pipelines.config.charts import LimitsPeriod
@@ -144,10 +149,27 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
         )
     targets = _targets(config, tables["formats"])
     frames |= oxygen_charts(assessment.packages, tables["lots"], targets, _chart_plan(config))
+    frames |= _formats(assessment, tables, policy)
     if assessment.model is not None:
         frames |= explain(assessment.model, tables, policy, config.site.attributes, each)
     run = _run_row(config, assessment, gathered.load_id)
     return {"runs": run.with_columns(started_at=gathered.started_at), **frames}
+
+
+def _formats(
+    assessment: Assessment, tables: Mapping[str, pl.DataFrame], policy: Policy
+) -> dict[str, pl.DataFrame]:
+    """Set the formats side by side: their oxygen, and with a fit their days and what moves them."""
+    oxygen = assessment.frames["lot_oxygen"]
+    frames = {
+        "ingress": ingress_table(oxygen, tables["lots"], tables["formats"]),
+        "format_ratios": format_ratios(oxygen, tables["lots"]),
+    }
+    if assessment.model is not None:
+        fitted = (assessment.model, assessment.cells, assessment.routes, policy)
+        frames["format_gaps"] = format_gaps(*fitted)
+        frames["levers"] = levers(*fitted, mended={})
+    return frames
 
 
 def record(

@@ -351,3 +351,48 @@ INSERT INTO results.doubt_effects
 SELECT run_id, style, format, route, shelf_life_days, shelf_life_days + if(format = 'can', 9, 0.2),
        best_before_days, best_before_days + if(format = 'can', 7, 0), if(format = 'can', 9, 0.2)
 FROM results.dates WHERE run_id = 7 AND shelf_life_days IS NOT NULL;
+
+-- Formats apart: a sure gap, one that is not, and a format that nobody tasted.
+INSERT INTO results.ingress VALUES
+    (7, 'bottle', 'bottle', 'crown', 1.5, 0.000564, true, 10, 1, 2, 76.2, 70.1, 82.8, 50.8, 46.7,
+     55.2, 8, 7, 8),
+    (7, 'can', 'can', 'seamed end', 0, 0, true, 20, 0, 0, 61.5, 57.0, 66.4, NULL, NULL, NULL, NULL,
+     NULL, NULL),
+    (7, 'keg', 'keg', NULL, 0, 0, false, 10, 0, 0, 35.1, 31.9, 38.6, NULL, NULL, NULL, NULL, NULL,
+     NULL),
+    (7, 'slim can', 'plastic bottle', NULL, 0, 0, false, 0, 0, 0, NULL, NULL, NULL, NULL, NULL,
+     NULL, NULL, NULL, NULL);
+INSERT INTO results.format_ratios VALUES
+    (7, 'bottle', 'bottling', 'can', 'canning', 12, 8, 1, 12, 13, 1.24, 1.09, 1.41),
+    (7, 'bottle', 'bottling', 'keg', NULL, 9, 6, 0, 9, 9, 1.12, 0.95, 1.32),
+    (7, 'can', 'canning', 'keg', NULL, 1, 0, 0, 1, 1, 1.7, NULL, NULL),
+    (7, 'slim can', NULL, 'can', 'canning', 2, 2, 2, 2, 2, NULL, NULL, NULL);
+INSERT INTO results.format_gaps BY NAME
+SELECT 7 AS run_id, 62.5 AS total_oxygen_ppb, 75.1 AS other_total_oxygen_ppb,
+       0 AS ingress_ppb_per_day, 1.5 AS other_ingress_ppb_per_day, 'prior' AS exponent_source, *
+FROM (VALUES
+    ('pale lager', 'can', 'bottle', 'ambient', 151.9, 128.4, 23.5, 5.2, 41.0, 4.1, 1.9, 7.2, 22.6,
+     11.8, 35.0, -3.2, -15.0, 9.1, 62.5, 0.2, 19.9, 9.9, 31.2, 'fitted'),
+    ('pale lager', 'can', 'bottle', 'export', 112.0, 97.7, 14.1, 2.2, 27.3, 2.9, 1.1, 5.0, 13.8, 7.0,
+     22.0, -2.6, -12.0, 7.0, 62.5, 0.2, 12.0, 5.9, 19.4, 'fitted'),
+    ('pale lager', 'can', 'slim can', 'ambient', 151.9, 139.0, 12.2, -38.5, 60.3, 0.2, -0.1, 0.6, 0,
+     0, 0, 12.0, -39.0, 60.0, NULL, NULL, NULL, NULL, NULL, 'lent')
+) AS g(style, format, other_format, route, shelf_life_days, other_shelf_life_days, gap_days,
+       gap_days_lower, gap_days_upper, filling_days, filling_days_lower, filling_days_upper,
+       ingress_days, ingress_days_lower, ingress_days_upper, rest_days, rest_days_lower,
+       rest_days_upper, closed_total_oxygen_ppb, closed_ingress_ppb_per_day, closed_days,
+       closed_days_lower, closed_days_upper, rest_source);
+INSERT INTO results.levers VALUES
+    (7, 'pale lager', 'bottle', 'ambient', '20 ppb less', 75.1, 55.1, 'ppb', 128.4, 5.5, 3.0, 8.3,
+     'prior'),
+    (7, 'pale lager', 'bottle', 'ambient', 'scavenging liner', 1.5, 0.2, 'ppb a day', 128.4, 16.9,
+     8.9, 26.4, 'prior'),
+    (7, 'pale lager', 'bottle', 'ambient', 'cold warehouse', 20, 4, '°C', 128.4, 4.8, 4.7, 4.9,
+     'fitted'),
+    (7, 'pale lager', 'can', 'ambient', '20 ppb less', 62.5, 42.5, 'ppb', 151.9, 18.8, 9.8, 29.2,
+     'prior'),
+    (7, 'pale lager', 'can', 'ambient', 'bad head mended', 62.5, 54.0, 'ppb', 151.9, 6.1, 3.1, 9.7,
+     'prior'),
+    (7, 'pale lager', 'keg', 'on-trade keg', '20 ppb less', 35.0, 15.0, 'ppb', 350.2, 12.0, -1.5,
+     30.1, 'fitted'),
+    (7, 'hazy ale', 'can', 'export', 'cold warehouse', 28, 4, '°C', 41.0, 48.2, 40.4, 55.1, 'prior');

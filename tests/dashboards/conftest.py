@@ -46,6 +46,10 @@ HOSTILE = f"""
     UPDATE results.meter_doubts SET meter = '{MARKUP}</script>';
     UPDATE results.readings_in_doubt SET lot = '{FORMULA}' WHERE format = 'keg';
     UPDATE results.meter_pairs SET first_meter = '{MARKUP}', reason = '{MARKUP}';
+    UPDATE results.ingress SET closure = '{MARKUP}' WHERE format = 'bottle';
+    UPDATE results.format_ratios SET line = '{FORMULA}', other_line = '{MARKUP}</script>';
+    UPDATE results.format_gaps SET style = '{MARKUP}</script>' WHERE other_format = 'slim can';
+    UPDATE results.format_gaps SET style = '{FORMULA}' WHERE route = 'export';
     UPDATE this_week.retained SET lot = '{FORMULA}', names = '{MARKUP}', place = '{FORMULA}';
     UPDATE results.oxygen_charts SET line = '{MARKUP}' WHERE line = 'canning';
     UPDATE results.chart_points SET line = '{MARKUP}' WHERE line = 'canning';

@@ -195,6 +195,25 @@ SELECT * FROM results.doubt_effects WHERE run_id = (SELECT run_id FROM published
 ORDER BY abs(difference_days) DESC NULLS LAST, style, format, route;
 COMMENT ON VIEW published.doubt_effects IS 'Dates with the readings in doubt and without them.';
 
+CREATE VIEW published.ingress AS
+SELECT * FROM results.ingress WHERE run_id = (SELECT run_id FROM published.run) ORDER BY format;
+COMMENT ON VIEW published.ingress IS 'What the closure of each format lets in, and when that overtakes the filling.';
+
+CREATE VIEW published.format_ratios AS
+SELECT * FROM results.format_ratios WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY format, line, other_format, other_line;
+COMMENT ON VIEW published.format_ratios IS 'Oxygen at filling of one format over another''s, same beer and weeks.';
+
+CREATE VIEW published.format_gaps AS
+SELECT * FROM results.format_gaps WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, format, other_format, route;
+COMMENT ON VIEW published.format_gaps IS 'How many days longer a style keeps in one format than in another, taken apart.';
+
+CREATE VIEW published.levers AS
+SELECT * FROM results.levers WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY style, format, route, lever;
+COMMENT ON VIEW published.levers IS 'Days that a change would add to the shelf life.';
+
 CREATE VIEW published.routes AS
 SELECT r.route, r.market, r.kinds, r.share, r.storage_text, s.stage_no, s.stage, s.temp_c, s.days
 FROM core.routes AS r
