@@ -80,6 +80,8 @@ class Results:
     week_late_files: pl.DataFrame
     week_ago: pl.DataFrame
     date_changes: pl.DataFrame
+    lots: pl.DataFrame
+    lot_packages: pl.DataFrame
     oxygen_charts: pl.DataFrame
     chart_points: pl.DataFrame
     chart_changes: pl.DataFrame

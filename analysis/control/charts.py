@@ -19,7 +19,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.signal import lfilter
 
 from analysis.errors import InputError, NotEstimable
 
@@ -105,6 +104,8 @@ def ewma(values: ArrayLike, limits: Limits, weight: float = WEIGHT) -> tuple[Arr
     seen = np.cumsum(known)
     held = 1.0 - weight
     if known.any():
+        from scipy.signal import lfilter
+
         start = np.array([held * limits.centre])
         means, _ = lfilter([weight], [1.0, -held], points[known], zi=start)
         mean = np.concatenate([[limits.centre], means])[seen]

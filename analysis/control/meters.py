@@ -22,7 +22,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
-import statsmodels.api as sm
 
 from analysis.errors import NotEstimable
 from analysis.units import OXYGEN_PPB
@@ -162,6 +161,8 @@ def bias_and_drift(judged: pl.DataFrame, confidence: float = 0.90) -> pl.DataFra
         and drift, drift_lower, drift_upper (change in 30 days, by least squares on the days);
         numbers are null with fewer than five checks; sorted by meter, standard and unit.
     """
+    from statsmodels.regression.linear_model import OLS
+
     rows = []
     for key, part in _recent(judged).group_by("meter", "standard", "unit", maintain_order=True):
         numbers: list[float | None] = [None] * 6
@@ -169,10 +170,10 @@ def bias_and_drift(judged: pl.DataFrame, confidence: float = 0.90) -> pl.DataFra
             since = part["checked_at"] - part["checked_at"].min()
             months = since.dt.total_seconds().to_numpy() / 86_400.0 / _DAYS_A_MONTH
             error = part["error"].to_numpy()
-            mean = sm.OLS(error, np.ones_like(error)).fit()
+            mean = OLS(error, np.ones_like(error)).fit()
             numbers[:3] = mean.params[0], *mean.conf_int(1.0 - confidence)[0]
             if np.ptp(months) > 0.0:
-                line = sm.OLS(error, sm.add_constant(months)).fit()
+                line = OLS(error, np.column_stack([np.ones_like(months), months])).fit()
                 numbers[3:] = line.params[1], *line.conf_int(1.0 - confidence)[1]
         rows.append((*key, part.height, *numbers))
     names = ("bias", "bias_lower", "bias_upper", "drift", "drift_lower", "drift_upper")

@@ -15,7 +15,6 @@ from analysis.dating.doubt import effect_in_days
 from analysis.dating.explanation import explain
 from analysis.dating.gap import format_gaps
 from analysis.dating.levers import levers
-from analysis.dating.policy import Policy
 from analysis.line.charts import ChartPlan, Period, oxygen_charts
 from analysis.line.formats import format_ratios
 from analysis.line.meters import meter_report, readings_in_doubt
@@ -24,6 +23,7 @@ from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
 from pipelines.flows.compute import computing
+from pipelines.flows.policy import policy_of
 from pipelines.flows.version import code_version
 from pipelines.readers.names import did_you_mean
 from pipelines.store.connect import open_store
@@ -34,6 +34,7 @@ from pipelines.store.results import record_run
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from analysis.dating.policy import Policy
     from analysis.each import Each
     from pipelines.config import Config
     from pipelines.config.charts import LimitsPeriod
@@ -129,7 +130,7 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
     Raises:
         AnalysisError: the tables break their contract.
     """
-    config, tables, policy = gathered.config, gathered.tables, _policy(gathered.config)
+    config, tables, policy = gathered.config, gathered.tables, policy_of(gathered.config)
     assumptions = Assumptions(
         before_placing_c=config.storage.before_placing_c,
         shaken_temperature_c=config.oxygen.shaken_temperature_c,
@@ -199,18 +200,6 @@ def _count(number: int, noun: str) -> str:
 
 def _now(config: Config) -> datetime:
     return datetime.now(ZoneInfo(config.brewery.timezone)).replace(tzinfo=None)
-
-
-def _policy(config: Config) -> Policy:
-    return Policy(
-        share_rejected=config.policy.share_rejected,
-        confidence=config.policy.confidence,
-        rounding=config.policy.rounding,
-        cap_days=config.policy.cap_days,
-        cap_days_by_style={style: own.cap_days for style, own in config.policy.styles.items()},
-        cap_at_oldest_tasted=config.policy.cap_at_oldest_tasted,
-        validated=frozenset(config.safety.validated),
-    )
 
 
 def _chart_plan(config: Config) -> ChartPlan:

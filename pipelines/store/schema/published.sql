@@ -380,3 +380,11 @@ COMMENT ON VIEW published.limit_changes IS 'Runs in which the limits of a chart 
 COMMENT ON COLUMN published.limit_changes.run_before IS 'The run before with that chart.';
 COMMENT ON COLUMN published.limit_changes.lower_before_ppb IS 'Lower limit until then, ppb.';
 COMMENT ON COLUMN published.limit_changes.upper_before_ppb IS 'Upper limit until then, ppb.';
+
+CREATE VIEW published.lots AS
+SELECT * FROM this_week.lots ORDER BY packaged_on DESC, lot, format;
+COMMENT ON VIEW published.lots IS 'Lots judged by their oxygen, the newest first.';
+
+CREATE VIEW published.lot_packages AS
+SELECT * FROM this_week.lot_packages ORDER BY lot, format, measured_at, reading, head;
+COMMENT ON VIEW published.lot_packages IS 'The packages of those lots whose oxygen was read.';
