@@ -21,7 +21,17 @@ import vl_convert
 from dashboards import theme, words
 from dashboards.errors import FolderError
 from dashboards.page import environment, frame, write_csv
-from dashboards.pages import back_test, data, dates, meters, method, style, this_week
+from dashboards.pages import (
+    back_test,
+    data,
+    dates,
+    formats,
+    meters,
+    method,
+    oxygen,
+    style,
+    this_week,
+)
 from dashboards.results import read_results
 
 if TYPE_CHECKING:
@@ -82,7 +92,9 @@ def all_pages(results: Results) -> tuple[Page, ...]:
     return (
         dates.page(results),
         this_week.page(results),
+        oxygen.page(results),
         *style.pages(results),
+        formats.page(results),
         meters.page(results),
         back_test.page(results),
         data.page(results),

@@ -13,8 +13,13 @@ import polars as pl
 from analysis.dating.assessment import Assessment, Assumptions, assess
 from analysis.dating.doubt import effect_in_days
 from analysis.dating.explanation import explain
+from analysis.dating.gap import format_gaps
+from analysis.dating.levers import levers
 from analysis.dating.policy import Policy
+from analysis.line.charts import ChartPlan, Period, oxygen_charts
+from analysis.line.formats import format_ratios
 from analysis.line.meters import meter_report, readings_in_doubt
+from analysis.oxygen.ingress import ingress_table
 from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
@@ -31,6 +36,7 @@ if TYPE_CHECKING:
 
     from analysis.each import Each
     from pipelines.config import Config
+    from pipelines.config.charts import LimitsPeriod
 
 TABLES = (
     "beers",
@@ -105,7 +111,7 @@ def gather(config: Config, say: Callable[[str], None]) -> Gathered:
         migrate(connection)
         tables = {name: fetch(connection, name) for name in TABLES}
         ((load_id,),) = connection.sql("SELECT max(load_id) FROM intake.loads").fetchall()
-    for line in _misspelt(config, tables["beers"]):
+    for line in _misspelt(config, tables):
         say(line)
     return Gathered(config, tables, load_id, started_at)
 
@@ -140,10 +146,29 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
         frames["doubt_effects"] = effect_in_days(
             with_them.frames["dates"], without[0].frames["dates"]
         )
+    targets = _targets(config, tables["formats"])
+    frames |= oxygen_charts(assessment.packages, tables["lots"], targets, _chart_plan(config))
+    frames |= _formats(assessment, tables, policy)
     if assessment.model is not None:
         frames |= explain(assessment.model, tables, policy, config.site.attributes, each)
     run = _run_row(config, assessment, gathered.load_id)
     return {"runs": run.with_columns(started_at=gathered.started_at), **frames}
+
+
+def _formats(
+    assessment: Assessment, tables: Mapping[str, pl.DataFrame], policy: Policy
+) -> dict[str, pl.DataFrame]:
+    """Set the formats side by side: their oxygen, and with a fit their days and what moves them."""
+    oxygen = assessment.frames["lot_oxygen"]
+    frames = {
+        "ingress": ingress_table(oxygen, tables["lots"], tables["formats"]),
+        "format_ratios": format_ratios(oxygen, tables["lots"]),
+    }
+    if assessment.model is not None:
+        fitted = (assessment.model, assessment.cells, assessment.routes, policy)
+        frames["format_gaps"] = format_gaps(*fitted)
+        frames["levers"] = levers(*fitted, mended={})
+    return frames
 
 
 def record(
@@ -188,19 +213,50 @@ def _policy(config: Config) -> Policy:
     )
 
 
-def _misspelt(config: Config, beers: pl.DataFrame) -> list[str]:
-    """Say which names of the configuration no beer has: a policy for nobody is a typing error."""
+def _chart_plan(config: Config) -> ChartPlan:
+    charts = config.charts
+
+    def period(stated: LimitsPeriod) -> Period:
+        return Period(stated.limits_from, stated.limits_until)
+
+    return ChartPlan(
+        period=period(charts.period),
+        lines={line: period(own) for line, own in charts.lines.items()},
+        formats={name: period(own) for name, own in charts.formats.items()},
+        rules=charts.rules,
+    )
+
+
+def _targets(config: Config, formats: pl.DataFrame) -> pl.DataFrame:
+    rows = [
+        (name, kind, *config.targets.of(name, kind))
+        for name, kind in formats.select("format", "kind").iter_rows()
+    ]
+    schema = {
+        "format": pl.String,
+        "kind": pl.String,
+        "target_ppb": pl.Float64,
+        "target_assumed": pl.Boolean,
+    }
+    return pl.DataFrame(rows, schema=schema, orient="row")
+
+
+def _misspelt(config: Config, tables: Mapping[str, pl.DataFrame]) -> list[str]:
+    """Say which names of the configuration no row has: a policy for nobody is a typing error."""
     named = (
-        ("policy.styles", "style", config.policy.styles),
-        ("pulls.styles", "style", config.pulls.styles),
-        ("safety.validated", "beer", config.safety.validated),
+        ("policy.styles", "beers", "style", config.policy.styles),
+        ("pulls.styles", "beers", "style", config.pulls.styles),
+        ("safety.validated", "beers", "beer", config.safety.validated),
+        ("charts.lines", "lots", "line", config.charts.lines),
+        ("charts.formats", "formats", "format", config.charts.formats),
+        ("targets.formats", "formats", "format", config.targets.formats),
     )
     return [
-        f"the configuration names {name} under {key}, but the table beers has no such {column}"
-        f"{did_you_mean(name, beers[column].unique().sort())}"
-        for key, column, names in named
+        f"the configuration names {name} under {key}, but the table {table} has no such {column}"
+        f"{did_you_mean(name, tables[table][column].drop_nulls().unique().sort())}"
+        for key, table, column, names in named
         for name in names
-        if name not in beers[column]
+        if name not in tables[table][column]
     ]
 
 
