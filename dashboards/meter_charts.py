@@ -34,7 +34,11 @@ def checks(part: pl.DataFrame, unit: str, limits: Sequence[float]) -> dict[str, 
         state="state",
     )
     base = alt.Chart(alt.InlineData(values=shown.to_dicts()))
-    x = alt.X("on:T", title="Checked", axis=alt.Axis(format="%-d %b %Y", tickCount=5, grid=False))
+    x = alt.X(
+        "on:T",
+        title="Checked",
+        axis=alt.Axis(format="%-d %b %Y", tickCount=5, labelSeparation=8, grid=False),
+    )
     y = alt.Axis(title=f"Read less expected, {unit}", tickCount=5)
     layers: Sequence[alt.Chart] = [
         base.mark_area(color=HUE, opacity=0.2, interpolate="step-after").encode(
