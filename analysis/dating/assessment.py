@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from datetime import date
 
     from analysis.dating.policy import Policy
+    from analysis.dating.routes import Route
+    from analysis.dating.shelf_life import Cell
     from analysis.each import Each
 
 
@@ -54,6 +56,8 @@ class Assessment:
         reason: why there is no fit; None where there is one.
         frames: the result tables by name.
         packages: the packages that were read, as `package_oxygen` returns them.
+        cells: every style and format with a lot.
+        routes: the routes that dates are given for.
     """
 
     evidence: Evidence
@@ -61,6 +65,8 @@ class Assessment:
     reason: str | None
     frames: Mapping[str, pl.DataFrame]
     packages: pl.DataFrame
+    cells: tuple[Cell, ...] = field(repr=False)
+    routes: tuple[Route, ...]
 
 
 def assess(
@@ -135,7 +141,7 @@ def assess(
             every.join(lots, on=["lot", "format"], how="anti"),
         ),
     }
-    return Assessment(evidence, model, reason, frames, packages)
+    return Assessment(evidence, model, reason, frames, packages, cells, routes)
 
 
 def drawn_to_line(oxygen: pl.DataFrame) -> pl.DataFrame:

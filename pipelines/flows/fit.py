@@ -13,8 +13,12 @@ import polars as pl
 from analysis.dating.assessment import Assessment, Assumptions, assess
 from analysis.dating.doubt import effect_in_days
 from analysis.dating.explanation import explain
+from analysis.dating.oxygen_days import change_days
 from analysis.dating.policy import Policy
+from analysis.line.changes import change_report
+from analysis.line.heads import head_report
 from analysis.line.meters import meter_report, readings_in_doubt
+from analysis.line.sources import source_report
 from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
@@ -140,10 +144,28 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
         frames["doubt_effects"] = effect_in_days(
             with_them.frames["dates"], without[0].frames["dates"]
         )
+    frames |= _sources(assessment, tables, policy)
     if assessment.model is not None:
         frames |= explain(assessment.model, tables, policy, config.site.attributes, each)
     run = _run_row(config, assessment, gathered.load_id)
     return {"runs": run.with_columns(started_at=gathered.started_at), **frames}
+
+
+def _sources(
+    assessment: Assessment, tables: Mapping[str, pl.DataFrame], policy: Policy
+) -> dict[str, pl.DataFrame]:
+    """Tell where the oxygen comes from and what changes did to it, in days where there is a fit."""
+    changed = change_report(assessment.frames["lot_oxygen"], tables["lots"], tables["changes"])
+    frames = {
+        **source_report(assessment.packages),
+        **head_report(assessment.packages, tables["changes"]),
+        "change_oxygen": changed,
+    }
+    if assessment.model is not None:
+        frames["change_days"] = change_days(
+            assessment.model, assessment.cells, assessment.routes, policy, changed
+        )
+    return frames
 
 
 def record(
