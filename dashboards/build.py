@@ -21,7 +21,7 @@ import vl_convert
 from dashboards import theme, words
 from dashboards.errors import FolderError
 from dashboards.page import environment, frame, write_csv
-from dashboards.pages import back_test, data, dates, meters, method, style, this_week
+from dashboards.pages import back_test, data, dates, heads, meters, method, style, this_week
 from dashboards.results import read_results
 
 if TYPE_CHECKING:
@@ -83,6 +83,7 @@ def all_pages(results: Results) -> tuple[Page, ...]:
         dates.page(results),
         this_week.page(results),
         *style.pages(results),
+        heads.page(results),
         meters.page(results),
         back_test.page(results),
         data.page(results),

@@ -160,6 +160,7 @@ def frame(results: Results) -> Frame:
         ("index.html", "Dates"),
         ("this-week.html", "This week"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
+        ("heads.html", "Where oxygen comes from"),
         ("meters.html", "Meters"),
         ("back-test.html", "Back-test"),
         ("data.html", "Data"),
@@ -171,8 +172,13 @@ def frame(results: Results) -> Frame:
     return Frame(run["brewery"], label, label.replace(words.NBSP, " "), run["question"], links)
 
 
-def run_source(results: Results) -> str:
-    """Return where a run's numbers are from: its number, day, files' day and counts."""
+def run_source(results: Results, counts: str = "") -> str:
+    """Return where a run's numbers are from: its number, day, files' day and counts.
+
+    Args:
+        results: The results.
+        counts: What the numbers rest on; verdicts where nothing is said.
+    """
     run = results.newest_run
     if run is None:
         return "from no run yet"
@@ -181,9 +187,8 @@ def run_source(results: Results) -> str:
     ].to_list()
     taken = f", files taken in by {words.day(files[0])}" if files else ""
     verdicts, lots = words.count(run["verdicts"], "verdict"), words.count(run["lots"], "lot")
-    return (
-        f"from run {run['run_id']} of {words.day(run['finished_at'])}{taken}: {verdicts} on {lots}"
-    )
+    rests_on = counts or f"{verdicts} on {lots}"
+    return f"from run {run['run_id']} of {words.day(run['finished_at'])}{taken}: {rests_on}"
 
 
 def load_source(results: Results) -> str:

@@ -46,6 +46,14 @@ HOSTILE = f"""
     UPDATE results.meter_doubts SET meter = '{MARKUP}</script>';
     UPDATE results.readings_in_doubt SET lot = '{FORMULA}' WHERE format = 'keg';
     UPDATE results.meter_pairs SET first_meter = '{MARKUP}', reason = '{MARKUP}';
+    UPDATE results.head_findings SET line = '{MARKUP}</script>' WHERE head = '3';
+    UPDATE results.head_findings SET head = '{FORMULA}' WHERE head = '3';
+    UPDATE results.heads SET line = '{MARKUP}</script>', head = '{FORMULA}' WHERE head = '3';
+    UPDATE results.oxygen_lines SET line = '{MARKUP}' WHERE line = 'canning';
+    UPDATE results.oxygen_sources SET line = '{MARKUP}' WHERE line = 'canning';
+    UPDATE results.run_positions SET line = '{FORMULA}';
+    UPDATE results.change_oxygen SET what = '{MARKUP}', reason = '{MARKUP}';
+    UPDATE results.change_days SET what = '{MARKUP}', style = '{FORMULA}';
     UPDATE this_week.retained SET lot = '{FORMULA}', names = '{MARKUP}', place = '{FORMULA}';
     UPDATE this_week.late_files SET expected = '{MARKUP}*', last_file = '{FORMULA}';
 """
