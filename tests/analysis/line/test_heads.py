@@ -23,7 +23,9 @@ from analysis.line.heads import (
     compare_heads,
     head_report,
 )
+from analysis.oxygen.packages import package_oxygen
 from data_demo import truth
+from data_demo.simulate import simulate
 from data_demo.simulate_oxygen import FLOOR_PPB, METERS
 
 if TYPE_CHECKING:
@@ -190,6 +192,23 @@ def test_the_head_is_named_with_its_line_its_odds_and_what_it_rests_on() -> None
     assert table["head"].to_list() == ["1", "2", "3", "4"]
     assert table["chance"].sum() + found["chance_none"] == pytest.approx(1.0)
     assert table["told"].all()
+
+
+def test_the_bad_head_of_the_demo_is_found_in_its_readings() -> None:
+    """Through shaken, late and missing values: head 3 of canning, in ten breweries of ten."""
+    for seed in range(10):
+        tables = simulate(seed, assessors=2)
+        read = package_oxygen(
+            tables["oxygen"],
+            tables["lots"],
+            tables["formats"],
+            shaken_temperature_c=20.0,
+            late_after_minutes=120.0,
+        )
+        found = head_report(read, NO_CHANGES)["head_findings"].filter(
+            pl.col("line") == truth.BAD_HEAD_OF[0]
+        )
+        assert found.select("finding", "head").row(0) == ("named", str(truth.BAD_HEAD_OF[1]))
 
 
 def test_heads_that_nobody_wrote_down_are_said_not_to_be() -> None:
