@@ -227,6 +227,40 @@ CREATE VIEW published.levers AS
 SELECT * FROM results.levers WHERE run_id = (SELECT run_id FROM published.run)
 ORDER BY style, format, route, lever;
 COMMENT ON VIEW published.levers IS 'Days that a change would add to the shelf life.';
+CREATE VIEW published.oxygen_lines AS
+SELECT * FROM results.oxygen_lines WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY line NULLS LAST, format;
+COMMENT ON VIEW published.oxygen_lines IS 'What was taken apart by source, by line and format.';
+
+CREATE VIEW published.oxygen_sources AS
+SELECT * FROM results.oxygen_sources WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY line NULLS LAST, format, share DESC, source;
+COMMENT ON VIEW published.oxygen_sources IS 'How much each source makes packages of a line and format differ, the largest first.';
+
+CREATE VIEW published.run_positions AS
+SELECT * FROM results.run_positions WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY line NULLS LAST, format, ratio DESC NULLS LAST, run_position;
+COMMENT ON VIEW published.run_positions IS 'What packages hold by their position in the run.';
+
+CREATE VIEW published.head_findings AS
+SELECT * FROM results.head_findings WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY finding <> 'named', chance DESC NULLS LAST, line NULLS LAST, format;
+COMMENT ON VIEW published.head_findings IS 'Whether one head of a line reads more than the rest, those named first.';
+
+CREATE VIEW published.heads AS
+SELECT * FROM results.heads WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY line NULLS LAST, format, try_cast(head AS BIGINT) NULLS LAST, head;
+COMMENT ON VIEW published.heads IS 'The heads of a line side by side.';
+
+CREATE VIEW published.change_oxygen AS
+SELECT * FROM results.change_oxygen WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY changed_on DESC, what, beer NULLS FIRST, line NULLS LAST, format;
+COMMENT ON VIEW published.change_oxygen IS 'Package oxygen before and after each change, newest first.';
+
+CREATE VIEW published.change_days AS
+SELECT * FROM results.change_days WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY changed_on DESC, what, beer NULLS FIRST, line NULLS LAST, format, style;
+COMMENT ON VIEW published.change_days IS 'What the change in package oxygen is worth in days.';
 
 CREATE VIEW published.routes AS
 SELECT r.route, r.market, r.kinds, r.share, r.storage_text, s.stage_no, s.stage, s.temp_c, s.days
