@@ -98,8 +98,8 @@ def stock(
     """Tell how much life is left in every lot that is not past its printed date.
 
     Args:
-        lots: lot, format, beer, style, kind, packaged_on, best_before, packages, dose_ppb (null
-            where not known).
+        lots: lot, format, beer, style, kind, abv_pct, packaged_on, best_before, packages, dose_ppb
+            (null where not known).
         shipments: lot, format, shipped_on, packages, route, customer.
         kept: how beer is kept and how long it lives.
         today: the day that it is.
@@ -110,8 +110,9 @@ def stock(
         at (null where none is known), packages (in house: packed less shipped, null where not
         known), printed_on (where none is printed, printed is false and the longest date of the
         style stands there), printed_days to it, middle_days and flavour_days (median and lower
-        bound of what is left; null without an estimate), days_left (the shorter of flavour_days and
-        printed_days), logged_days (by loggers); the least left first. And how many lots are past
+        bound of what is left, no more than printed_days; null without an estimate or without a
+        safety validation where one is needed), days_left (flavour_days, else printed_days),
+        logged_days (by loggers); the least left first. And how many lots are past
         their date with packages that no shipment accounts for.
     """
     shipped = shipments.filter(pl.col("shipped_on") <= today)
@@ -236,16 +237,17 @@ def _row(row: Cells, kept: Kept, today: date) -> Cells:
     age = (today - row["packaged_on"]).days
     printed_days = (row["printed_on"] - today).days
     middle, flavour, logged = None, None, 0
-    if route is not None and lives is not None and row["dose_ppb"] is not None:
+    unsafe = kept.policy.needs_validation(row["beer"], row["abv_pct"])
+    if route is not None and lives is not None and row["dose_ppb"] is not None and not unsafe:
         shipped_at = (row["shipped_on"] - row["packaged_on"]).days if row["shipped_on"] else None
         by_log = _logged(row, route, kept.log, today, float(np.median(lives.energy)))
         stages = travelled(route, age, shipped_at and max(shipped_at, 0), by_log)
         ends = limits_of(
             kept.limits, style=row["style"], format_=row["format"], beer=row["beer"]
         ).values()
-        shortest = min(ends, default=math.inf)
+        shortest = min([*ends, age + printed_days])
         life = lives.life(stages, row["dose_ppb"], kept.policy.confidence)
-        middle, flavour = (math.floor(min(days, shortest, _LONGEST)) - age for days in life)
+        middle, flavour = (math.floor(min(days, shortest)) - age for days in life)
         logged = len(by_log)
     return {
         **{name: row[name] for name in ("lot", "format", "beer", "place", "customers")},
@@ -257,12 +259,9 @@ def _row(row: Cells, kept: Kept, today: date) -> Cells:
         "printed_days": printed_days,
         "middle_days": middle,
         "flavour_days": flavour,
-        "days_left": printed_days if flavour is None else min(flavour, printed_days),
+        "days_left": printed_days if flavour is None else flavour,
         "logged_days": logged,
     }
-
-
-_LONGEST = 36_500.0  # a life without end is a number of days all the same
 
 
 def _logged(

@@ -53,6 +53,7 @@ def lots(*rows: dict[str, Any]) -> pl.DataFrame:
         "beer": "Fen",
         "style": "ale",
         "kind": "can",
+        "abv_pct": 5.0,
         "packaged_on": TODAY - timedelta(days=30),
         "best_before": TODAY + timedelta(days=300),
         "packages": 100,
@@ -133,6 +134,7 @@ def test_nothing_is_left_beyond_the_printed_date(printed: int, age: int, dose: f
         shipments(("L1", 0, 10, None, None)),
     )
     assert (found["days_left"] <= printed).all()
+    assert (found["middle_days"] <= printed).all()
     assert found.select((pl.col("days_left") <= pl.col("flavour_days")).all()).item()
 
 
@@ -182,6 +184,12 @@ def test_without_an_estimate_the_printed_date_alone_counts() -> None:
         assert (row["flavour_days"], row["days_left"]) == (None, 300)
     (row,) = ranked(lots({"dose_ppb": None}), shipments()).rows(named=True)
     assert (row["flavour_days"], row["days_left"]) == (None, 300)
+
+
+def test_a_beer_without_a_safety_validation_has_no_flavour_left_to_tell() -> None:
+    """Below 2.5 % vol its flavour says nothing of how long it keeps."""
+    found = ranked(lots({"abv_pct": 0.4}), shipments())
+    assert found.select("flavour_days", "days_left").row(0) == (None, 300)
 
 
 def test_an_unknown_route_of_a_shipment_is_named_and_not_guessed() -> None:
