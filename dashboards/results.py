@@ -57,8 +57,10 @@ class Results:
     trial_effects: pl.DataFrame
     meter_checks: pl.DataFrame
     meter_bias: pl.DataFrame
+    meter_readings: pl.DataFrame
     meter_doubts: pl.DataFrame
     readings_in_doubt: pl.DataFrame
+    doubt_by_format: pl.DataFrame
     meter_pairs: pl.DataFrame
     doubt_effects: pl.DataFrame
     ingress: pl.DataFrame

@@ -168,7 +168,7 @@ def ratios(results: Results) -> Table:
             for r in results.format_ratios.rows(named=True)
         ),
         frame=results.format_ratios.drop("run_id"),
-        source=run_source(results),
+        source=run_source(results, words.count(int(results.format_ratios["pairs"].sum()), "pair")),
         empty=(
             "No beer was filled into two formats within four weeks and measured in both: the table "
             "oxygen fills this; the column batch of the table lots sharpens it."
@@ -222,7 +222,7 @@ def ingress(results: Results) -> Table:
             for i in results.ingress.rows(named=True)
         ),
         frame=results.ingress.drop("run_id"),
-        source=run_source(results),
+        source=run_source(results, words.count(int(results.ingress["lots"].sum()), "lot")),
         empty="No lot yet: the tables formats, lots and oxygen fill this.",
     )
 

@@ -335,18 +335,22 @@ FROM range(12) AS t(n), (VALUES ('M1'), ('M2')) AS m(meter),
                           WHEN meter = 'M2' AND n BETWEEN 6 AND 7 THEN n
                           ELSE n % 4 - 1.5 END AS off);
 INSERT INTO results.meter_bias VALUES
-    (7, 'M1', 'reference', 'ppb', 12, 0.3, -0.2, 0.8, 0.1, -0.2, 0.4, NULL, NULL),
-    (7, 'M1', 'zero', 'ppb', 4, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL),
-    (7, 'M2', 'reference', 'ppb', 12, 1.4, 0.6, 2.2, 1.1, 0.5, 1.6, 0.4, 0.9);
+    (7, 'M1', 'reference', 'ppb', 12, 0.3, -0.2, 0.8, 0.1, -0.2, 0.4, NULL, NULL, NULL, NULL),
+    (7, 'M1', 'zero', 'ppb', 4, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL),
+    (7, 'M2', 'reference', 'ppb', 12, 1.4, 0.6, 2.2, 1.1, 0.5, 1.6, 0.4, 0.9, -0.4, 3.2);
+INSERT INTO results.meter_readings VALUES
+    (7, 'M1', 402, 0, '2026-04-01 10:00'), (7, 'M2', 131, 14, '2026-04-01 11:00'),
+    (7, 'M3', 20, 0, '2026-03-30 09:00'), (7, NULL, 8, 0, '2025-11-02 09:00');
 INSERT INTO results.meter_doubts VALUES
     (7, 1, 'M2', '2026-02-09 07:00', '2026-03-02 07:00', '2026-02-16 07:00', '2026-02-23 07:00', 2,
      'reference', 'ppb', 50, 7, 5, 14, 3);
 INSERT INTO results.readings_in_doubt VALUES
-    (7, 'L0931', 'can', 'M2', 6), (7, 'L0931', 'keg', 'M2', 2), (7, 'L0940', 'can', 'M2', 6);
+    (7, 'L0931', 'can', 'canning', 'M2', 6), (7, 'L0931', 'keg', NULL, 'M2', 2),
+    (7, 'L0940', 'can', 'canning', 'M2', 6);
 INSERT INTO results.meter_pairs VALUES
     (7, 'M1', 'M2', 14, 1.02, 0.9, 1.14, 0.02, -0.4, 0.5, 1.09, 1.03, 1.15, 0.9, 1.32, NULL),
     (7, 'M1', 'M3', 2, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL,
-     '2 packages on both meters are too few: 5 are needed');
+     '2 pairs are too few to compare two meters: 5 are needed');
 INSERT INTO results.doubt_effects
 SELECT run_id, style, format, route, shelf_life_days, shelf_life_days + if(format = 'can', 9, 0.2),
        best_before_days, best_before_days + if(format = 'can', 7, 0), if(format = 'can', 9, 0.2)

@@ -175,6 +175,11 @@ SELECT * FROM results.meter_bias WHERE run_id = (SELECT run_id FROM published.ru
 ORDER BY meter, standard;
 COMMENT ON VIEW published.meter_bias IS 'How far a meter reads off now.';
 
+CREATE VIEW published.meter_readings AS
+SELECT * FROM results.meter_readings WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY meter NULLS LAST;
+COMMENT ON VIEW published.meter_readings IS 'What each meter has read, and how much of it is in doubt.';
+
 CREATE VIEW published.meter_doubts AS
 SELECT * FROM results.meter_doubts WHERE run_id = (SELECT run_id FROM published.run)
 ORDER BY episode;
@@ -184,6 +189,15 @@ CREATE VIEW published.readings_in_doubt AS
 SELECT * FROM results.readings_in_doubt WHERE run_id = (SELECT run_id FROM published.run)
 ORDER BY lot, format, meter;
 COMMENT ON VIEW published.readings_in_doubt IS 'Rows of the oxygen table in doubt, by lot.';
+
+CREATE VIEW published.doubt_by_format AS
+SELECT run_id, line, format, count(DISTINCT lot) AS lots, sum(readings)::BIGINT AS readings
+FROM published.readings_in_doubt
+GROUP BY run_id, line, format
+ORDER BY line NULLS LAST, format;
+COMMENT ON VIEW published.doubt_by_format IS 'Rows of the oxygen table in doubt, by line and format.';
+COMMENT ON COLUMN published.doubt_by_format.lots IS 'Lots with readings in doubt.';
+COMMENT ON COLUMN published.doubt_by_format.readings IS 'How many rows.';
 
 CREATE VIEW published.meter_pairs AS
 SELECT * FROM results.meter_pairs WHERE run_id = (SELECT run_id FROM published.run)
