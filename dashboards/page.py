@@ -159,6 +159,7 @@ def frame(results: Results) -> Frame:
     links = (
         ("index.html", "Dates"),
         ("this-week.html", "This week"),
+        ("stock.html", "Stock"),
         ("oxygen.html", "Package oxygen"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
         ("formats.html", "Formats apart"),
