@@ -457,3 +457,54 @@ INSERT INTO results.change_days VALUES
      27.2, 'prior'),
     (7, '2026-03-01', 'new gas', NULL, 'canning', 'can', 'pale lager', 'ambient', -1.0, -8.0, 6.0,
      'fitted');
+
+-- Lots as they are judged: one to shorten in two formats of which one is bounds alone, one asked about.
+INSERT INTO this_week.lots BY NAME
+SELECT * FROM (VALUES
+    ('L0971', 'can', 'canning', 8, 8, 0, 3, '1, 2, 4', 211.4, 170.7, 262.1, NULL, 20, 60.0, 30.0,
+     120.0, true, 112, 'ambient', 21.0, 119, 56, 'shorten', 56, 'cold chain', 8.0,
+     'L0971, can: 211 ppb (170 to 263) from 8 packages. The printed 112 days do not hold.',
+     'shorten to 56 days, best before 19 May 2026' || chr(10) || 'taste its retained sample S0812',
+     'Measuring again tomorrow cannot clear this lot; a lower reading then is not better news.',
+     NULL),
+    ('L0971', 'keg', NULL, 0, 0, 7, 0, NULL, NULL, 35.0, NULL, 44.0, 0, NULL, NULL, NULL, NULL, 180,
+     'on-trade keg', 8.0, 182, NULL, 'only bounds', NULL, NULL, NULL,
+     'L0971, keg: at least 44 ppb (7 late).', 'taste a retained sample', '', NULL),
+    ('H/9 b', 'can', 'canning', 9, 9, 0, 0, NULL, 58.2, 50.1, 67.6, NULL, 20, 60.0, 30.0, 120.0,
+     false, 90, 'ambient', 21.0, 28, 90, 'holds', NULL, NULL, NULL,
+     'H/9 b, can: 58 ppb (50 to 68) from 9 packages. The printed 90 days hold.', '', '',
+     DATE '2026-04-05')
+) AS l(lot, format, line, packages, clean, late, shaken, heads, total_ppb, lower_ppb, upper_ppb,
+       at_least_ppb, line_lots, line_ppb, limit_lower_ppb, limit_upper_ppb, above_line, usual_days,
+       route, temp_c, style_days, supported_days, verdict, shorten_days, cold_route, cold_temp_c,
+       answer, advice, remark, asked_on),
+     (SELECT 'Fennimore Pils' AS beer, 'pale lager' AS style, DATE '2026-03-24' AS packaged_on,
+             0 AS part, 0 AS below_floor, 0 AS unusable, 62.5 AS reckoned_ppb,
+             DATE '2026-07-14' AS printed_on, 0 AS samples, NULL AS sample, NULL AS sample_on,
+             DATE '2026-04-06' AS judged_on);
+INSERT INTO this_week.lot_packages
+SELECT 'L0971', 'can', TIMESTAMP '2026-03-24 10:00' + INTERVAL (7 * n) MINUTE, 'R' || n,
+       if(n = 6, NULL, CAST(n % 3 AS VARCHAR)), if(n = 0, 'start', 'middle'), 'M1',
+       if(n = 7, 'none', 'shaken'), CASE n WHEN 5 THEN 0 WHEN 7 THEN NULL ELSE 180 + 9 * n END,
+       CASE n WHEN 4 THEN NULL WHEN 5 THEN 12 WHEN 7 THEN NULL ELSE 180 + 9 * n END, n = 4, true,
+       n = 5
+FROM range(8) AS t(n);
+INSERT INTO this_week.stock_summary VALUES (DATE '2026-04-06', 2, 31, 2);
+INSERT INTO this_week.stock VALUES
+    ('L0905', 'bottle', 'Fennimore Pils', 'in house', 'ambient', NULL, 21.0, 120,
+     DATE '2025-12-01', NULL, DATE '2026-04-20', true, 14, 2, -6, -6, 0),
+    ('L0971', 'can', 'Fennimore Pils', 'in house', 'ambient', NULL, 21.0, -40, DATE '2026-03-24',
+     NULL, DATE '2026-07-14', true, 99, 99, 78, 78, 3),
+    ('L0972', 'slim can', 'Fennimore Pils', 'in house', NULL, NULL, NULL, NULL, DATE '2026-03-25',
+     NULL, DATE '2027-03-25', false, 353, NULL, NULL, 353, 0),
+    ('L0971', 'can', 'Fennimore Pils', 'shipped', 'export', 'Harbour, Mill', 22.0, 800,
+     DATE '2026-03-24', DATE '2026-03-30', DATE '2026-07-14', true, 99, 60, 41, 41, 0),
+    ('L0971', 'keg', 'Fennimore Pils', 'shipped', 'on-trade keg', 'customer not given', 8.0, 40,
+     DATE '2026-03-24', DATE '2026-03-30', DATE '2026-09-20', true, 167, 167, 167, 167, 0);
+INSERT INTO this_week.stock_customers VALUES
+    ('L0905', 'bottle', 'Fennimore Pils', 120, 'Mill', DATE '2026-02-19', -46),
+    ('L0971', 'can', 'Fennimore Pils', -40, 'Mill', DATE '2026-05-15', 39),
+    ('L0971', 'can', 'Fennimore Pils', -40, 'Harbour', DATE '2026-04-01', -5);
+INSERT INTO results.trade_inquiries VALUES
+    (TIMESTAMP '2026-04-02 09:30', 7, 'Fennimore Pils', 'bottle', 'ambient', 21.0, 180, 98, 3, 4200, 2),
+    (TIMESTAMP '2026-03-01 09:30', NULL, 'Straw Hat', 'bottle', NULL, NULL, 150, NULL, 1, 0, 0);

@@ -38,6 +38,14 @@ HOSTILE = f"""
     UPDATE results.trial_effects SET trial = '{MARKUP}</script>';
     UPDATE results.back_test SET lot = '{MARKUP}' WHERE lot = 'L0871';
     UPDATE results.back_test SET lot = '{FORMULA}' WHERE lot = 'L0902';
+    UPDATE this_week.lots SET lot = '{MARKUP}', answer = '{MARKUP}', advice = '{MARKUP}',
+        line = '{MARKUP}', remark = '{MARKUP}</script>' WHERE lot = 'L0971';
+    UPDATE this_week.lots SET lot = '{FORMULA}', answer = '{MARKUP}' WHERE lot = 'H/9 b';
+    UPDATE this_week.lot_packages SET lot = '{MARKUP}', head = '{MARKUP}', meter = '{FORMULA}',
+        reading = '{FORMULA}', run_position = '{MARKUP}';
+    UPDATE this_week.stock SET lot = '{FORMULA}', beer = '{MARKUP}', customers = '{MARKUP}';
+    UPDATE this_week.stock_customers SET lot = '{MARKUP}', customer = '{FORMULA}';
+    UPDATE results.trade_inquiries SET beer = '{MARKUP}', format = '{FORMULA}', route = '{MARKUP}';
     UPDATE this_week.pulls SET lot = '{MARKUP}', beer = '{FORMULA}', place = '{MARKUP}</script>';
     UPDATE this_week.tastings SET sample = '{MARKUP}', lot = '{FORMULA}', beer = '{MARKUP}';
     UPDATE this_week.meter_checks SET meter = '{MARKUP}' WHERE meter = 'M3';
