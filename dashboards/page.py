@@ -163,6 +163,7 @@ def frame(results: Results) -> Frame:
         ("oxygen.html", "Package oxygen"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
         ("formats.html", "Formats apart"),
+        ("heads.html", "Where oxygen comes from"),
         ("meters.html", "Meters"),
         ("back-test.html", "Back-test"),
         ("data.html", "Data"),

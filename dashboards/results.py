@@ -55,6 +55,13 @@ class Results:
     back_test: pl.DataFrame
     back_test_calibration: pl.DataFrame
     trial_effects: pl.DataFrame
+    oxygen_lines: pl.DataFrame
+    oxygen_sources: pl.DataFrame
+    run_positions: pl.DataFrame
+    head_findings: pl.DataFrame
+    heads: pl.DataFrame
+    change_oxygen: pl.DataFrame
+    change_days: pl.DataFrame
     meter_checks: pl.DataFrame
     meter_bias: pl.DataFrame
     meter_readings: pl.DataFrame

@@ -8,6 +8,7 @@ import polars as pl
 
 from analysis.dating.policy import LOW_ALCOHOL_REASON
 from analysis.dating.rounding import BestBefore
+from analysis.dating.routes import main_route
 from analysis.dating.shelf_life import date_of, limits_of, oldest_tasted
 from analysis.staling.checks import REAL_TIME_C
 from analysis.staling.evidence import AGED
@@ -73,7 +74,7 @@ def beer_dates(
     for lot in newest.iter_rows(named=True):
         cell = by_place[lot["style"], lot["format"]]
         carried = [route for route in routes if route.carries(cell.kind)]
-        main = min(carried, key=lambda route: (-route.volume_share, route.name), default=None)
+        main = main_route(carried, cell.kind)
         printed = (lot["best_before"] - lot["packaged_on"]).days if lot["best_before"] else None
         ends = limits_of(limits, style=cell.style, format_=cell.format, beer=lot["beer"])
         safety = policy.needs_validation(lot["beer"], abv[lot["beer"]])

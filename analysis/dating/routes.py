@@ -43,6 +43,12 @@ class Route:
         return self.stages.temp_c[-1]
 
 
+def main_route(routes: Iterable[Route], kind: str) -> Route | None:
+    """Return the route that most packages of a kind go, at a tie the one whose name comes first."""
+    carried = [route for route in routes if route.carries(kind)]
+    return min(carried, key=lambda route: (-route.volume_share, route.name), default=None)
+
+
 def routes_of(routes: pl.DataFrame, stages: pl.DataFrame) -> tuple[Route, ...]:
     """Build the routes whose stages are all there, by name.
 

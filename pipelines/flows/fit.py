@@ -14,10 +14,15 @@ from analysis.dating.assessment import Assessment, Assumptions, assess
 from analysis.dating.doubt import effect_in_days
 from analysis.dating.explanation import explain
 from analysis.dating.gap import format_gaps
-from analysis.dating.levers import levers
+from analysis.dating.levers import bad_head_factor, levers
+from analysis.dating.oxygen_days import change_days
+from analysis.dating.policy import Policy
+from analysis.line.changes import change_report
 from analysis.line.charts import ChartPlan, Period, oxygen_charts
 from analysis.line.formats import format_ratios
+from analysis.line.heads import head_report
 from analysis.line.meters import meter_report, readings_in_doubt
+from analysis.line.sources import source_report
 from analysis.oxygen.ingress import ingress_table
 from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
@@ -149,7 +154,8 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
         )
     targets = _targets(config, tables["formats"])
     frames |= oxygen_charts(assessment.packages, tables["lots"], targets, _chart_plan(config))
-    frames |= _formats(assessment, tables, policy)
+    frames |= _sources(assessment, tables, policy)
+    frames |= _formats(assessment, tables, policy, frames["head_findings"])
     if assessment.model is not None:
         frames |= explain(assessment.model, tables, policy, config.site.attributes, each)
     run = _run_row(config, assessment, gathered.load_id)
@@ -157,7 +163,10 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
 
 
 def _formats(
-    assessment: Assessment, tables: Mapping[str, pl.DataFrame], policy: Policy
+    assessment: Assessment,
+    tables: Mapping[str, pl.DataFrame],
+    policy: Policy,
+    heads: pl.DataFrame,
 ) -> dict[str, pl.DataFrame]:
     """Set the formats side by side: their oxygen, and with a fit their days and what moves them."""
     oxygen = assessment.frames["lot_oxygen"]
@@ -168,7 +177,26 @@ def _formats(
     if assessment.model is not None:
         fitted = (assessment.model, assessment.cells, assessment.routes, policy)
         frames["format_gaps"] = format_gaps(*fitted)
-        frames["levers"] = levers(*fitted, mended={})
+        bad = heads.filter(finding="named").drop_nulls("line").select("line", "ratio", "heads")
+        mended = {line: bad_head_factor(ratio, number) for line, ratio, number in bad.iter_rows()}
+        frames["levers"] = levers(*fitted, mended)
+    return frames
+
+
+def _sources(
+    assessment: Assessment, tables: Mapping[str, pl.DataFrame], policy: Policy
+) -> dict[str, pl.DataFrame]:
+    """Tell where the oxygen comes from and what changes did to it, in days where there is a fit."""
+    changed = change_report(assessment.frames["lot_oxygen"], tables["lots"], tables["changes"])
+    frames = {
+        **source_report(assessment.packages),
+        **head_report(assessment.packages, tables["changes"]),
+        "change_oxygen": changed,
+    }
+    if assessment.model is not None:
+        frames["change_days"] = change_days(
+            assessment.model, assessment.cells, assessment.routes, policy, changed
+        )
     return frames
 
 

@@ -400,6 +400,64 @@ INSERT INTO results.levers VALUES
     (7, 'pale lager', 'keg', 'on-trade keg', '20 ppb less', 35.0, 15.0, 'ppb', 350.2, 12.0, -1.5,
      30.1, 'fitted'),
     (7, 'hazy ale', 'can', 'export', 'cold warehouse', 28, 4, '°C', 41.0, 48.2, 40.4, 55.1, 'prior');
+-- Where oxygen comes from: one bad head, one suspected, a line without heads, one with too few.
+INSERT INTO results.oxygen_lines VALUES
+    (7, 'canning', 'can', 24, 164, 3, 5, 4, '2025-06-03', '2026-03-30', NULL),
+    (7, 'bottling', 'bottle', 16, 110, 0, 1, 0, '2025-06-03', '2026-03-30', NULL),
+    (7, 'racking', 'keg', 3, 3, 0, 0, 2, '2026-02-01', '2026-03-01',
+     'too few clean packages of the same lots to take apart');
+INSERT INTO results.oxygen_sources VALUES
+    (7, 'canning', 'can', 'head', 0.11, 0.04, 0.9, 0.49, 0.24, 0.88),
+    (7, 'canning', 'can', 'lot', 0.09, 0.06, 0.16, 0.40, 0.09, 0.63),
+    (7, 'canning', 'can', 'rest', 0.015, 0.012, 0.019, 0.07, 0.02, 0.11),
+    (7, 'canning', 'can', 'position', 0.01, 0.005, 0.015, 0.04, 0.01, 0.07),
+    (7, 'bottling', 'bottle', 'rest', 0.05, 0.04, 0.07, 0.62, 0.41, 0.78),
+    (7, 'bottling', 'bottle', 'lot', 0.03, 0.02, 0.09, 0.38, 0.22, 0.59);
+INSERT INTO results.run_positions VALUES
+    (7, 'canning', 'can', 'start', 9, 'middle', 2.01, 1.82, 2.22),
+    (7, 'canning', 'can', 'middle', 120, 'middle', 1, 1, 1),
+    (7, 'canning', 'can', 'end', 30, 'middle', 0.97, 0.92, 1.03),
+    (7, 'canning', 'can', 'restart', 5, 'middle', NULL, NULL, NULL);
+INSERT INTO results.head_findings VALUES
+    (7, 'canning', NULL, 'named', '2026-01-05', '2026-03-30', 12, 82, 3, 1, 4, '3', 0.994, 0.005,
+     1.83, 1.72, 1.95),
+    (7, 'old filler', NULL, 'named', '2026-01-05', '2026-03-30', 12, 70, 0, 0, 11, '10', 0.62, 0.34,
+     1.50, 1.24, 1.78),
+    (7, 'racking', NULL, 'none', '2026-01-05', '2026-03-30', 12, 80, 0, 2, 2, '2', 0.06, 0.9, 1.04,
+     0.97, 1.12),
+    (7, NULL, 'slim can', 'too few', '2026-03-20', '2026-03-30', 2, 4, 0, 0, 2, '1', 0.2, 0.6, 1.1,
+     0.8, 1.6),
+    (7, 'bottling', NULL, 'not recorded', '2026-01-05', '2026-03-30', 12, 0, 70, 1, 0, NULL, NULL,
+     NULL, NULL, NULL, NULL);
+INSERT INTO results.heads
+SELECT 7, 'canning', NULL, n::VARCHAR, 20 + n, if(n = 3, 1.83, 0.8), if(n = 3, 1.72, 0.75),
+       if(n = 3, 1.95, 0.86), if(n = 3, 0.994, 0.0003), true
+FROM range(1, 5) AS t(n);
+INSERT INTO results.heads
+SELECT 7, 'old filler', NULL, n::VARCHAR, 6, if(n = 10, 1.5, 0.96), if(n = 10, 1.24, 0.85),
+       if(n = 10, 1.78, 1.08), if(n = 10, 0.62, 0.004), n <> 11
+FROM range(1, 12) AS t(n);
+INSERT INTO results.heads VALUES
+    (7, 'racking', NULL, '1', 36, 0.96, 0.9, 1.03, 0.04, true),
+    (7, 'racking', NULL, '2', 44, 1.04, 0.97, 1.12, 0.06, true),
+    (7, NULL, 'slim can', '1', 2, 1.1, 0.8, 1.6, 0.2, false),
+    (7, NULL, 'slim can', '2', 2, 0.9, 0.6, 1.2, 0.2, false);
+INSERT INTO results.change_oxygen VALUES
+    (7, '2026-03-01', 'seamer set anew', NULL, 'canning', 'can', 12, 4, '2025-11-03', '2026-03-28',
+     80.4, 62.1, 0.772, 0.641, 0.930, -18.3, -28.9, -5.6, 0.106, true, NULL),
+    (7, '2026-03-01', 'new gas', NULL, 'canning', 'can', 12, 4, '2025-11-03', '2026-03-28', 80.4,
+     82.0, 1.02, 0.9, 1.156, 1.6, -8.0, 12.5, 0.07, true, NULL),
+    (7, '2025-12-01', 'first crowns of another kind', NULL, 'bottling', 'bottle', 0, 5,
+     '2025-12-08', '2026-02-20', NULL, 71.0, NULL, NULL, NULL, NULL, NULL, NULL, NULL, false,
+     'no lots measured before it: 3 are needed');
+INSERT INTO results.change_days VALUES
+    (7, '2026-03-01', 'seamer set anew', NULL, 'canning', 'can', 'hazy ale', 'ambient', 4.2, 1.1,
+     8.0, 'prior'),
+    (7, '2026-03-01', 'seamer set anew', NULL, 'canning', 'can', 'pale lager', 'ambient', 14.4, 4.6,
+     27.2, 'prior'),
+    (7, '2026-03-01', 'new gas', NULL, 'canning', 'can', 'pale lager', 'ambient', -1.0, -8.0, 6.0,
+     'fitted');
+
 
 -- Lots as they are judged: one to shorten in two formats of which one is bounds alone, one asked about.
 INSERT INTO this_week.lots BY NAME

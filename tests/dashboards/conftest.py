@@ -58,6 +58,14 @@ HOSTILE = f"""
     UPDATE results.format_ratios SET line = '{FORMULA}', other_line = '{MARKUP}</script>';
     UPDATE results.format_gaps SET style = '{MARKUP}</script>' WHERE other_format = 'slim can';
     UPDATE results.format_gaps SET style = '{FORMULA}' WHERE route = 'export';
+    UPDATE results.head_findings SET line = '{MARKUP}</script>' WHERE head = '3';
+    UPDATE results.head_findings SET head = '{FORMULA}' WHERE head = '3';
+    UPDATE results.heads SET line = '{MARKUP}</script>', head = '{FORMULA}' WHERE head = '3';
+    UPDATE results.oxygen_lines SET line = '{MARKUP}' WHERE line = 'canning';
+    UPDATE results.oxygen_sources SET line = '{MARKUP}' WHERE line = 'canning';
+    UPDATE results.run_positions SET line = '{FORMULA}';
+    UPDATE results.change_oxygen SET what = '{MARKUP}', reason = '{MARKUP}';
+    UPDATE results.change_days SET what = '{MARKUP}', style = '{FORMULA}';
     UPDATE this_week.retained SET lot = '{FORMULA}', names = '{MARKUP}', place = '{FORMULA}';
     UPDATE results.oxygen_charts SET line = '{MARKUP}' WHERE line = 'canning';
     UPDATE results.chart_points SET line = '{MARKUP}' WHERE line = 'canning';
