@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from pipelines.config import load_config
+from pipelines.config.customers import Customer
 
 ROOT = Path(__file__).parents[1]
 COMMAND = Path(sys.executable).with_name("stalecurve")
@@ -104,6 +105,8 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "group",
         "history",
         "forget",
+        "lot",
+        "trade",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 
@@ -123,5 +126,8 @@ def test_the_demo_configuration_shows_every_key() -> None:
     assert shown["intake"].keys() == asdict(config.site.limits).keys()
     (layout,) = config.site.layouts
     assert shown["files"][layout.files].keys() == asdict(layout).keys() - {"files"}
+    assert {key for of in shown["customers"].values() for key in of} == {
+        field.name for field in fields(Customer)
+    }
     assert shown["compute"].keys() == {"runner", "workers", "scheduler"}
     assert shown["schedule"].keys() == {field.name for field in fields(config.schedule)}

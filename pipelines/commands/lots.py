@@ -41,7 +41,7 @@ def trade(
     ],
     config_file: ConfigFile = DEFAULT_CONFIG,
 ) -> None:
-    """Say what is in the trade of a beer whose printed date proved too long, and with whom.
+    """Say what is in the trade of a beer that was dated too long.
 
     The question is kept, and stands on the page of the stock.
     """

@@ -62,6 +62,32 @@ MORE = {
 }
 
 
+ANSWER = """\
+Fen Pale, can 330: printed 120 days on the newest lot; the data support 77, kept as 'shop' says \
+(about 19 °C).
+Packaged and not past the printed date: 2 lots, 610 packages shipped; past what the data support: \
+1 lot, 550 packages.
+  A1: packaged 31 Jan 2026, supported 18 Apr 2026, printed 31 May 2026; shipped 550, 50 more \
+shipped than packed
+  A2: packaged 11 Apr 2026, supported 27 Jun 2026, printed 9 Aug 2026; shipped 60, in house not \
+known, its packages are not written down
+With whom:
+  Corner: 450 packages of 1 lot, the first past it since 18 Apr 2026
+  customer not given: 100 packages of 1 lot, the first past it since 18 Apr 2026
+  Mill: 60 packages of 1 lot, the first to be sold by 27 Jun 2026
+What can be done, and what each touches:
+  leave it: touches nothing; until 9 Aug 2026 beer is drunk older than the data support
+  tell customers to sell sooner: touches Corner, customer not given, Mill; 610 packages
+  take back what is past what the data support: touches 550 packages of A1
+  shorten the next label to 77 days: touches no beer that is packed, for packed beer is never \
+re-dated
+Which of them is for the brewery to decide.
+This is about flavour alone. Where the reason could be safety (illness, injury, a foreign body, \
+burst or gushing packages, chemicals, an allergen), it is not for this: hand over to the \
+food-safety lead.\
+"""
+
+
 def lines(lots: pl.DataFrame = LOTS, shipped: pl.DataFrame = SHIPPED, **dated: object) -> list[str]:
     """What is said of these lots."""
     known = DATED | dated
