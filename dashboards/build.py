@@ -21,11 +21,25 @@ import vl_convert
 from dashboards import theme, words
 from dashboards.errors import FolderError
 from dashboards.page import environment, frame, write_csv
-from dashboards.pages import back_test, data, dates, heads, meters, method, style, this_week
+from dashboards.pages import (
+    back_test,
+    data,
+    dates,
+    formats,
+    heads,
+    lot,
+    meters,
+    method,
+    oxygen,
+    style,
+    this_week,
+)
 from dashboards.results import read_results
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
+
+    import jinja2
 
     from dashboards.page import Frame, Page
     from dashboards.results import Results
@@ -52,6 +66,32 @@ def build(database: Path, pages: Path) -> tuple[Path, ...]:
     """
     results = read_results(database)
     return replace_whole(pages, lambda folder: _write(results, folder, pages))
+
+
+def build_lot(database: Path, pages: Path, name: str) -> Path:
+    """Write the page of one lot that was judged among the pages that stand, and return it.
+
+    Args:
+        database: The store; opened read-only.
+        pages: The folder of the pages; where there are none yet, all of them are written.
+        name: The lot.
+
+    Raises:
+        ResultsError: The store cannot be read.
+        FolderError: The folder holds something that is no page of ours, or cannot be written.
+    """
+    if not (pages / "index.html").is_file():
+        build(database, pages)
+        return pages / lot.file_of(name)
+    _check_ours(pages)
+    results = read_results(database)
+    page = lot.page(results, name)
+    try:
+        _write_page(page, _templates(frame(results)), pages)
+    except OSError as error:
+        message = f"the page cannot be written to {pages}: {error.strerror}"
+        raise FolderError(message) from error
+    return pages / page.file
 
 
 def replace_whole(pages: Path, write: Callable[[Path], None]) -> tuple[Path, ...]:
@@ -82,12 +122,15 @@ def all_pages(results: Results) -> tuple[Page, ...]:
     return (
         dates.page(results),
         this_week.page(results),
+        oxygen.page(results),
         *style.pages(results),
         heads.page(results),
+        formats.page(results),
         meters.page(results),
         back_test.page(results),
         data.page(results),
         method.page(results),
+        *lot.pages(results),
     )
 
 
@@ -106,20 +149,31 @@ def write_pages(pages: Iterable[Page], around: Frame, folder: Path, before: Path
         folder: An empty folder.
         before: The folder whose place it takes, there or not.
     """
-    templates = environment()
-    templates.globals.update(
-        frame=around, flavour_date=words.FLAVOUR_DATE, no_validation=words.NO_VALIDATION
-    )
+    templates = _templates(around)
     for page in pages:
-        html = templates.get_template(page.template).render(page=page, **page.context)
-        (folder / page.file).write_text(html, encoding="utf-8", newline="\n")
-        for table in page.tables:
-            write_csv(table.frame, folder / table.file)
+        _write_page(page, templates, folder)
     sheet = theme.scheme_css() + (ASSETS / "style.css").read_text(encoding="utf-8")
     (folder / "style.css").write_text(sheet, encoding="utf-8", newline="\n")
     for script in ("charts.js", "written.js"):
         shutil.copyfile(ASSETS / script, folder / script)
     (folder / VEGA).write_bytes(_vega(before / VEGA))
+
+
+def _templates(around: Frame) -> jinja2.Environment:
+    templates = environment()
+    templates.globals.update(
+        frame=around, flavour_date=words.FLAVOUR_DATE, no_validation=words.NO_VALIDATION
+    )
+    return templates
+
+
+def _write_page(page: Page, templates: jinja2.Environment, folder: Path) -> None:
+    for table in page.tables:
+        write_csv(table.frame, folder / table.file)
+    html = templates.get_template(page.template).render(page=page, **page.context)
+    half = folder / f".{page.file}.new"  # a reader never meets half a page
+    half.write_text(html, encoding="utf-8", newline="\n")
+    half.replace(folder / page.file)
 
 
 def _vega(before: Path) -> bytes:

@@ -16,12 +16,13 @@ HUE = theme.OKABE_ITO[0]
 INK = theme.variable("ink")
 
 
-def checks(part: pl.DataFrame, unit: str) -> dict[str, Any]:
+def checks(part: pl.DataFrame, unit: str, limits: Sequence[float]) -> dict[str, Any]:
     """Return one meter's checks against one standard: error by day, tolerance as a band.
 
     Args:
         part: Its rows of `published.meter_checks`.
         unit: Of the error, ppb or % saturation.
+        limits: Between which the mean of a day's repeats lies; none where nobody repeats.
     """
     shown = part.sort("checked_at").select(
         on=pl.col("checked_at").dt.strftime("%Y-%m-%dT%H:%M"),
@@ -33,7 +34,11 @@ def checks(part: pl.DataFrame, unit: str) -> dict[str, Any]:
         state="state",
     )
     base = alt.Chart(alt.InlineData(values=shown.to_dicts()))
-    x = alt.X("on:T", title="Checked", axis=alt.Axis(format="%b %Y", tickCount=5, grid=False))
+    x = alt.X(
+        "on:T",
+        title="Checked",
+        axis=alt.Axis(format="%-d %b %Y", tickCount=5, labelSeparation=8, grid=False),
+    )
     y = alt.Axis(title=f"Read less expected, {unit}", tickCount=5)
     layers: Sequence[alt.Chart] = [
         base.mark_area(color=HUE, opacity=0.2, interpolate="step-after").encode(
@@ -42,6 +47,9 @@ def checks(part: pl.DataFrame, unit: str) -> dict[str, Any]:
         alt.Chart(alt.InlineData(values=[{"zero": 0}]))
         .mark_rule(color=theme.variable("muted"))
         .encode(y=alt.Y("zero:Q", axis=y)),
+        alt.Chart(alt.InlineData(values=[{"limit": round(limit, 3)} for limit in limits]))
+        .mark_rule(color=INK, strokeDash=[6, 4])
+        .encode(y=alt.Y("limit:Q", axis=y)),
         base.mark_point(size=60, strokeWidth=2, color=INK, opacity=1).encode(
             x,
             alt.Y("error:Q", axis=y),

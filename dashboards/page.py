@@ -159,8 +159,10 @@ def frame(results: Results) -> Frame:
     links = (
         ("index.html", "Dates"),
         ("this-week.html", "This week"),
+        ("oxygen.html", "Package oxygen"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
         ("heads.html", "Where oxygen comes from"),
+        ("formats.html", "Formats apart"),
         ("meters.html", "Meters"),
         ("back-test.html", "Back-test"),
         ("data.html", "Data"),

@@ -64,10 +64,16 @@ class Results:
     change_days: pl.DataFrame
     meter_checks: pl.DataFrame
     meter_bias: pl.DataFrame
+    meter_readings: pl.DataFrame
     meter_doubts: pl.DataFrame
     readings_in_doubt: pl.DataFrame
+    doubt_by_format: pl.DataFrame
     meter_pairs: pl.DataFrame
     doubt_effects: pl.DataFrame
+    ingress: pl.DataFrame
+    format_ratios: pl.DataFrame
+    format_gaps: pl.DataFrame
+    levers: pl.DataFrame
     routes: pl.DataFrame
     loads: pl.DataFrame
     files: pl.DataFrame
@@ -83,6 +89,14 @@ class Results:
     week_late_files: pl.DataFrame
     week_ago: pl.DataFrame
     date_changes: pl.DataFrame
+    lots: pl.DataFrame
+    lot_packages: pl.DataFrame
+    oxygen_charts: pl.DataFrame
+    chart_points: pl.DataFrame
+    chart_changes: pl.DataFrame
+    oxygen_signals: pl.DataFrame
+    oxygen_alerts: pl.DataFrame
+    limit_changes: pl.DataFrame
 
     @property
     def newest_run(self) -> dict[str, Any] | None:

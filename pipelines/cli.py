@@ -15,7 +15,7 @@ import typer
 
 from analysis.errors import AnalysisError
 from dashboards.errors import DashboardError
-from pipelines.commands import backup, corrections, daily, group, schedule, template
+from pipelines.commands import backup, corrections, daily, group, lots, schedule, template
 from pipelines.errors import PipelineError
 
 app = typer.Typer(
@@ -67,6 +67,7 @@ for command in (
     daily.fit,
     daily.publish,
     daily.check,
+    lots.lot,
     schedule.schedule,
     template.template,
     backup.backup,

@@ -32,6 +32,7 @@ from analysis.survival.aft import fit_aft
 from analysis.survival.laws import LAWS, LOGLOGISTIC, LOGNORMAL, WEIBULL, Law
 from analysis.survival.turnbull import turnbull
 from data_demo.simulate import simulate
+from tests.bench_oxygen import charting
 from tests.bench_sources import taking_apart
 from tests.calibration import ROUTES, Brewery, Setting
 
@@ -160,6 +161,7 @@ if __name__ == "__main__":
     npmle()
     staling()
     whole_assessment()
+    charting()
     taking_apart()
     command()
     subprocess.run([sys.executable, "-m", "tests.bench_intake"], check=True)  # its own memory

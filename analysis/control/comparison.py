@@ -75,7 +75,7 @@ def deming(
     first, second = np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64)
     n = len(first)
     if n < LEAST_PAIRS:
-        message = f"{n} packages on both meters are too few: {LEAST_PAIRS} are needed"
+        message = f"{n} pairs are too few to compare two meters: {LEAST_PAIRS} are needed"
         raise NotEstimable(message)
     whole = np.array(_line(first, second, error_ratio))
     kept = ~np.eye(n, dtype=np.bool_)
@@ -106,7 +106,7 @@ def limits_of_agreement(x: ArrayLike, y: ArrayLike, *, confidence: float = 0.90)
     apart = np.asarray(y, dtype=np.float64) - np.asarray(x, dtype=np.float64)
     n = len(apart)
     if n < LEAST_PAIRS:
-        message = f"{n} packages on both meters are too few: {LEAST_PAIRS} are needed"
+        message = f"{n} pairs are too few to compare two meters: {LEAST_PAIRS} are needed"
         raise NotEstimable(message)
     mean, sd = float(apart.mean()), float(apart.std(ddof=1))
     half = float(stats.t.ppf(0.5 + confidence / 2.0, n - 1)) * sd / math.sqrt(n)

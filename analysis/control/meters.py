@@ -1,15 +1,17 @@
 r"""Whether an oxygen meter can be believed: its checks, bias and drift, and when it is in doubt.
 
 A check reads a standard of known oxygen. It fails where observed and expected differ by more than
-the tolerance. All standards of one visit decide together. A failed visit, as the meter was found,
-puts its readings in doubt back to the last good visit, or to the last one as it was left after an
-adjustment, and on to the next of either.
+the tolerance. A failed check puts the meter's readings in doubt back to when it last passed on that
+standard, as found or as left after an adjustment, and on to when it next does: a good zero clears
+no bad reference.
 
 For a standard that is checked several times a visit, with J repeats in each of K visits,
 
     short-term s₁    pooled over visits, K(J − 1) degrees of freedom
     between days s₂  of the visits' means, K − 1 degrees of freedom
     limits           mean ± 2·s₂
+
+of observed − expected, so that a new bottle of gas moves nothing.
 
 Reference: NIST/SEMATECH e-Handbook of Statistical Methods, doi:10.18434/M32189, 2.2.2 and 2.6.2.
 """
@@ -22,7 +24,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
-import statsmodels.api as sm
 
 from analysis.errors import NotEstimable
 from analysis.units import OXYGEN_PPB
@@ -34,6 +35,8 @@ TOLERANCE_SHARE = 0.05
 """Of the expected value, where a check states no tolerance (assumed)."""
 TOLERANCE_PPB = 2.0
 """At least, where a check states no tolerance: a meter's floor (assumed)."""
+TOLERANCE_SATURATION = 0.02
+"""The same in % saturation: 2 of the 9090 ppb that water at 20 °C holds under air."""
 RECENT_DAYS = 180
 """Days before a meter's last check whose checks say how it reads now."""
 LEAST_CHECKS = 5
@@ -46,8 +49,8 @@ def judged_checks(checks: pl.DataFrame) -> pl.DataFrame:
 
     Args:
         checks: meter, checked_at, standard, expected, observed, unit, tolerance (in `unit`; empty:
-            5 % of what is expected, and in ppb never less than 2), state (found, left; empty:
-            found).
+            5 % of what is expected, never less than 2 ppb or 0.02 % saturation), state (found,
+            left; empty: found).
 
     Returns:
         meter, checked_at, standard, expected, observed, unit (ppb or % saturation), error
@@ -59,7 +62,7 @@ def judged_checks(checks: pl.DataFrame) -> pl.DataFrame:
         pl.col(name).cast(pl.Float64) * factor.fill_null(1.0)
         for name in ("expected", "observed", "tolerance")
     )
-    usual = (TOLERANCE_SHARE * expected).abs()
+    least = pl.when(in_ppb).then(TOLERANCE_PPB).otherwise(TOLERANCE_SATURATION)
     return (
         checks.select(
             "meter",
@@ -70,7 +73,7 @@ def judged_checks(checks: pl.DataFrame) -> pl.DataFrame:
             unit=pl.when(in_ppb).then(pl.lit("ppb")).otherwise("unit"),
             error=observed - expected,
             tolerance=pl.coalesce(
-                stated, pl.when(in_ppb).then(usual.clip(lower_bound=TOLERANCE_PPB)).otherwise(usual)
+                stated, pl.max_horizontal((TOLERANCE_SHARE * expected).abs(), least)
             ),
             state=pl.col("state").fill_null("found"),
         )
@@ -86,45 +89,30 @@ def doubtful_spans(judged: pl.DataFrame) -> pl.DataFrame:
         judged: as `judged_checks` returns them.
 
     Returns:
-        meter, after (the last good visit, null where there was none), first_failed, last_failed,
-        until (the next good visit, null where there was none since), failed (visits), and of its
-        check that was furthest off in tolerances: standard, unit, expected, error, tolerance;
-        sorted by meter and time.
+        meter, after (when that standard was last good, null where it never was), first_failed,
+        last_failed, until (when it was good next, null where it was not since), failed (checks),
+        and of the check that was furthest off in tolerances: standard, unit, expected, error,
+        tolerance; sorted by meter, time and standard. Spans of two standards may overlap.
     """
-    visits = (
-        judged.group_by("meter", "checked_at")
-        .agg(
-            # A meter that was adjusted counts as it was left; what it was before, it was found.
-            good=pl.col("passed").filter(pl.col("state") == "left").all()
-            & ((pl.col("state") == "left").any() | pl.col("passed").all()),
-            failed=(~pl.col("passed") & (pl.col("state") == "found")).any(),
-        )
-        .sort("meter", "checked_at")
-        .with_columns(
-            after=pl.when("good").then("checked_at").forward_fill().shift(1).over("meter"),
-            until=pl.when("good").then("checked_at").backward_fill().over("meter"),
-        )
-        .filter("failed")
-    )
-    worst = (
-        judged.filter(~pl.col("passed"), pl.col("state") == "found")
-        .join(visits.select("meter", "checked_at", "after", "until"), on=["meter", "checked_at"])
-        .with_columns(off=pl.col("error").abs() / pl.col("tolerance").clip(lower_bound=1e-9))
-        .sort("off", "checked_at", "standard", descending=[True, False, False])
-    )
+    good_at = pl.when("passed").then("checked_at")
+    by_standard = ("meter", "standard")
+    off = pl.col("error").abs() / pl.col("tolerance").clip(lower_bound=1e-9)
     return (
-        worst.group_by("meter", "after", "until", maintain_order=True)
+        judged.sort(*by_standard, "checked_at")
+        .with_columns(
+            after=good_at.forward_fill().over(by_standard),
+            until=good_at.backward_fill().over(by_standard),
+        )
+        .filter(~pl.col("passed"))
+        .sort(off, "checked_at", descending=[True, False])
+        .group_by(*by_standard, "after", "until", maintain_order=True)
         .agg(
             first_failed=pl.col("checked_at").min(),
             last_failed=pl.col("checked_at").max(),
-            failed=pl.col("checked_at").n_unique().cast(pl.Int32),
-            standard=pl.col("standard").first(),
-            unit=pl.col("unit").first(),
-            expected=pl.col("expected").first(),
-            error=pl.col("error").first(),
-            tolerance=pl.col("tolerance").first(),
+            failed=pl.len().cast(pl.Int32),
+            **{name: pl.col(name).first() for name in ("unit", "expected", "error", "tolerance")},
         )
-        .sort("meter", "first_failed")
+        .sort("meter", "first_failed", "standard")
     )
 
 
@@ -150,11 +138,8 @@ def in_doubt(readings: pl.DataFrame, spans: pl.DataFrame) -> pl.Series:
 def bias_and_drift(judged: pl.DataFrame, confidence: float = 0.90) -> pl.DataFrame:
     """Estimate how far a meter reads off now, and how fast that changes.
 
-    Checks as found count, of the last 180 days before the meter's newest and since it was last left
-    adjusted: what it read before an adjustment says nothing of it now.
-
     Args:
-        judged: as `judged_checks` returns them.
+        judged: as `judged_checks` returns them; the recent ones count.
         confidence: of the two-sided intervals.
 
     Returns:
@@ -162,17 +147,21 @@ def bias_and_drift(judged: pl.DataFrame, confidence: float = 0.90) -> pl.DataFra
         and drift, drift_lower, drift_upper (change in 30 days, by least squares on the days);
         numbers are null with fewer than five checks; sorted by meter, standard and unit.
     """
+    from statsmodels.regression.linear_model import OLS
+
     rows = []
-    for key, part in _recent(judged).group_by("meter", "standard", "unit", maintain_order=True):
+    for key, part in recent_checks(judged).group_by(
+        "meter", "standard", "unit", maintain_order=True
+    ):
         numbers: list[float | None] = [None] * 6
         if part.height >= LEAST_CHECKS:
             since = part["checked_at"] - part["checked_at"].min()
             months = since.dt.total_seconds().to_numpy() / 86_400.0 / _DAYS_A_MONTH
             error = part["error"].to_numpy()
-            mean = sm.OLS(error, np.ones_like(error)).fit()
+            mean = OLS(error, np.ones_like(error)).fit()
             numbers[:3] = mean.params[0], *mean.conf_int(1.0 - confidence)[0]
             if np.ptp(months) > 0.0:
-                line = sm.OLS(error, sm.add_constant(months)).fit()
+                line = OLS(error, np.column_stack([np.ones_like(months), months])).fit()
                 numbers[3:] = line.params[1], *line.conf_int(1.0 - confidence)[1]
         rows.append((*key, part.height, *numbers))
     names = ("bias", "bias_lower", "bias_upper", "drift", "drift_lower", "drift_upper")
@@ -184,7 +173,15 @@ def bias_and_drift(judged: pl.DataFrame, confidence: float = 0.90) -> pl.DataFra
     return pl.DataFrame(rows, schema=schema, orient="row").sort("meter", "standard", "unit")
 
 
-def _recent(judged: pl.DataFrame) -> pl.DataFrame:
+def recent_checks(judged: pl.DataFrame) -> pl.DataFrame:
+    """Keep the checks that say how a meter reads now.
+
+    Those as found, of the last 180 days before the meter's newest, since it was last left adjusted:
+    what it read before an adjustment says nothing of it now.
+
+    Args:
+        judged: as `judged_checks` returns them.
+    """
     at, left = pl.col("checked_at"), pl.col("state") == "left"
     adjusted = at.filter(left).max().over("meter")
     newest = at.max().over("meter")
@@ -223,7 +220,7 @@ def check_standard(values: ArrayLike, visit: ArrayLike) -> CheckStandard:
     """Take repeated checks apart into what differs within a visit and between visits.
 
     Args:
-        values: observed, shape (n,).
+        values: what was read, or how far off that was, shape (n,).
         visit: which visit each belongs to, any values, shape (n,).
 
     Raises:

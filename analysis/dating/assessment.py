@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from analysis.dating.dose_lives import dose_lives
 from analysis.dating.printed import attention, beer_dates, cautions
 from analysis.dating.routes import incomplete_routes, routes_of
 from analysis.dating.shelf_life import cells_of
@@ -121,6 +122,7 @@ def assess(
     pulled = summary.pulls(evidence, model)
     frames = {
         "dates": dates,
+        "dose_lives": dose_lives(model, cells, policy.share_rejected),
         "beer_dates": printed,
         "shelf_lives": shelf_lives_table(cells, routes, policy),
         "styles": summary.style_counts(evidence, model, reason),

@@ -61,7 +61,9 @@ class Cell:
         reason: why there is no estimate; None where there is one.
         energy: activation energy used, kJ/mol; None without an estimate.
         distribution: law used; None without an estimate.
-        drawn: its lots ready for prediction; None without an estimate.
+        filled: its lots that are dated: total_oxygen_ppb, ingress_ppb_per_day, line; None without
+            an estimate.
+        drawn: these lots ready for prediction; None without an estimate.
         ages: shares to days at 20 °C for every draw.
     """
 
@@ -79,6 +81,7 @@ class Cell:
     style_known: bool = False
     energy: float | None = None
     distribution: str | None = None
+    filled: pl.DataFrame | None = field(default=None, repr=False)
     drawn: Cells | None = field(default=None, repr=False)
     ages: Mapping[float, np.ndarray] = field(default_factory=dict, repr=False)
 
@@ -177,6 +180,7 @@ def cells_of(
                 style_known=model.source(model.layout.style(str(style))) == "fitted",
                 energy=float(np.median(drawn.activation_energy)),
                 distribution=model.law.name,
+                filled=safe.select("total_oxygen_ppb", "ingress_ppb_per_day", "line"),
                 drawn=drawn,
                 ages={share: drawn.age_at(share) for share in asked},
             )

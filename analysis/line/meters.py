@@ -14,6 +14,7 @@ from analysis.control.meters import (
     doubtful_spans,
     in_doubt,
     judged_checks,
+    recent_checks,
 )
 from analysis.errors import NotEstimable
 from analysis.oxygen.packages import LOT, is_clean
@@ -45,20 +46,31 @@ def meter_report(
 
     Returns:
         By name: `meter_checks` (each judged), `meter_bias` (by meter and standard, with repeats),
+        `meter_readings` (rows of each meter, those that name none too, and how many in doubt),
         `meter_doubts` (each span with the rows and lots read in it), `readings_in_doubt` (rows by
-        lot, format and meter), `meter_pairs` (two meters on the same lots).
+        lot, format, line and meter), `meter_pairs` (two meters on the same lots).
     """
     judged = judged_checks(tables["meter_checks"])
     spans = doubtful_spans(judged)
     readings = tables["oxygen"].select(*LOT, "meter", "measured_at")
+    readings = readings.with_columns(in_doubt(readings, spans))
+    lines = packages.select(*LOT, "line").unique()
     return {
         "meter_checks": judged,
         "meter_bias": bias_and_drift(judged).join(
             _repeats(judged), on=["meter", "standard", "unit"], how="left"
         ),
+        "meter_readings": readings.group_by("meter")
+        .agg(
+            readings=pl.len().cast(pl.Int32),
+            in_doubt=pl.col("in_doubt").sum().cast(pl.Int32),
+            last_read=pl.col("measured_at").max(),
+        )
+        .sort("meter"),
         "meter_doubts": _doubts(readings, spans),
-        "readings_in_doubt": readings.filter(in_doubt(readings, spans))
-        .group_by(*LOT, "meter")
+        "readings_in_doubt": readings.filter("in_doubt")
+        .join(lines, on=LOT, how="left")
+        .group_by(*LOT, "line", "meter")
         .agg(readings=pl.len().cast(pl.Int32))
         .sort(*LOT, "meter"),
         "meter_pairs": _pairs(packages),
@@ -93,21 +105,22 @@ def _doubts(readings: pl.DataFrame, spans: pl.DataFrame) -> pl.DataFrame:
 
 
 def _repeats(judged: pl.DataFrame) -> pl.DataFrame:
-    """Return what a standard's repeats within a day show; none where nobody repeats."""
+    """Return what repeats of a standard within a day show, of its error; none where none repeat."""
     rows = []
-    found = judged.filter(pl.col("state") == "found")
-    for key, part in found.group_by("meter", "standard", "unit", maintain_order=True):
+    for key, part in recent_checks(judged).group_by(
+        "meter", "standard", "unit", maintain_order=True
+    ):
         try:
             shown = check_standard(
-                part["observed"].to_numpy(), part["checked_at"].dt.date().cast(pl.Int32).to_numpy()
+                part["error"].to_numpy(), part["checked_at"].dt.date().cast(pl.Int32).to_numpy()
             )
         except NotEstimable:
             continue
-        rows.append((*key, shown.short_term_sd, shown.between_sd))
+        rows.append((*key, shown.short_term_sd, shown.between_sd, *shown.limits))
+    numbers = ("short_term_sd", "between_sd", "limit_lower", "limit_upper")
     schema = {
         **dict.fromkeys(("meter", "standard", "unit"), pl.String),
-        "short_term_sd": pl.Float64,
-        "between_sd": pl.Float64,
+        **dict.fromkeys(numbers, pl.Float64),
     }
     return pl.DataFrame(rows, schema=schema, orient="row")
 

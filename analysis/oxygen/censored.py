@@ -28,7 +28,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.special import log_ndtr
 
-from analysis.errors import InputError, NotConverged
+from analysis.errors import InputError, NotConverged, NotEstimable
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 _STEPS = 200
+_EM_STEPS = 5_000
 _LONGEST_STEP = 3.0  # SDs
 _SETTLED = 1e-10  # SDs
 _LOG_SQRT_2PI = 0.5 * np.log(2.0 * np.pi)
@@ -105,6 +106,52 @@ def censored_means(
     with np.errstate(divide="ignore"):
         error = np.where(effective > 0.0, sd / np.sqrt(effective), np.inf)
     return CensoredMeans(mean, effective, error)
+
+
+@dataclass(frozen=True)
+class CensoredNormal:
+    """Mean and SD of one group by maximum likelihood."""
+
+    mean: float
+    sd: float
+
+
+def censored_normal(lower: ArrayLike, upper: ArrayLike) -> CensoredNormal:
+    """Estimate mean and SD of values of which some are only bounds.
+
+    Each step puts the mean and variance of a value between its bounds in the value's place
+    (expectation and maximisation).
+
+    Args:
+        lower: what each value is at least, shape (n,); −∞ for no bound.
+        upper: what each value is at most; equal to `lower` for a clean value, ∞ for no bound.
+
+    Raises:
+        NotEstimable: fewer than two clean values, or all of them alike.
+        NotConverged: the estimate did not settle.
+    """
+    low, high = (np.asarray(bound, dtype=np.float64) for bound in (lower, upper))
+    clean = low == high
+    values = low[clean]
+    if len(values) < 2 or not np.ptp(values) > 0.0:  # noqa: PLR2004 - two make a spread
+        message = "too few values that are no bounds, or all alike, for a mean and a spread"
+        raise NotEstimable(message)
+    low, high, n = low[~clean], high[~clean], len(clean)
+    mean, sd = float(values.mean()), float(values.std())
+    if n == len(values):
+        return CensoredNormal(mean, sd)
+    for _ in range(_EM_STEPS):
+        away, variance = between((low - mean) / sd, (high - mean) / sd)
+        inside = mean + sd * away
+        moved = float((values.sum() + inside.sum()) / n)
+        squares = ((values - moved) ** 2).sum() + ((inside - moved) ** 2).sum()
+        spread = float(np.sqrt((squares + sd**2 * variance.sum()) / n))
+        settled = max(abs(moved - mean), abs(spread - sd)) < _SETTLED * sd
+        mean, sd = moved, spread
+        if settled:
+            return CensoredNormal(mean, sd)
+    message = "the mean and spread of readings that are only bounds did not settle"
+    raise NotConverged(message)
 
 
 def _newton(

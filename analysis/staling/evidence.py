@@ -56,8 +56,8 @@ class Evidence:
             rejections, dose_ppb, log_dose = log(dose / 60 ppb).
         uninformative: series rejected first and accepted last, by style: style, series.
         lots: one row a lot and format: style, beer, lot, format, batch, packaged_on, best_before,
-            line, trial, total_oxygen_ppb, dose_ppb (never missing), oxygen_from (measured, cell,
-            format, assumed), log_dose = log(dose / 60 ppb).
+            line, trial, total_oxygen_ppb, ingress_ppb_per_day and dose_ppb (never missing),
+            oxygen_from (measured, cell, format, assumed), log_dose = log(dose / 60 ppb).
         astray: assessors left out, who reject fresh beer more often than any false alarm explains.
         impossible: samples left out, placed before packaging or pulled before they were placed.
     """
@@ -216,6 +216,7 @@ def _doses(lots: pl.DataFrame) -> pl.DataFrame:
     return (
         lots.sort("style", "format", "packaged_on", "lot")  # a mean's last digit depends on it
         .with_columns(
+            pl.col("ingress_ppb_per_day").fill_null(0.0),
             batch=pl.col("batch").fill_null(pl.col("lot")),
             filled=pl.coalesce(own, cell, of_format, pl.lit(REFERENCE_DOSE_PPB)),
             oxygen_from=pl.when(read)
@@ -229,7 +230,7 @@ def _doses(lots: pl.DataFrame) -> pl.DataFrame:
         .with_columns(
             dose_ppb=pl.coalesce(
                 "dose_ppb",
-                pl.col("filled") + DOSE_DAYS * pl.col("ingress_ppb_per_day").fill_null(0.0),
+                pl.col("filled") + DOSE_DAYS * pl.col("ingress_ppb_per_day"),
             ),
             total_oxygen_ppb=pl.col("filled"),
         )
@@ -243,6 +244,7 @@ def _doses(lots: pl.DataFrame) -> pl.DataFrame:
             "packaged_on",
             "best_before",
             "total_oxygen_ppb",
+            "ingress_ppb_per_day",
             "dose_ppb",
             "log_dose",
             "oxygen_from",

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from dashboards import sentences, words
+from dashboards import sentences, signals, words
 from dashboards.page import Column, Page, Row, Table, load_source, rows, run_source
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def page(results: Results) -> Page:
         template="data.html",
         context={
             "lead": _lead(results),
-            "needs": sentences.attention(results),
+            "needs": [*sentences.attention(results), *signals.alerts(results)],
             "cut": faults if faults > SHOWN else 0,
             **tables,
         },

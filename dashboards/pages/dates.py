@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from dashboards import sentences, words
+from dashboards import sentences, signals, words
 from dashboards.page import Column, Page, Row, Table, run_source, style_files
 
 if TYPE_CHECKING:
@@ -27,9 +27,9 @@ COLUMNS = (
 def page(results: Results) -> Page:
     """Return the page of dates; its table has one row for each beer and format."""
     needs = list(sentences.attention(results))
-    aside = sentences.set_aside(results)
-    # Rows set aside keep their line, because nobody else on this page speaks of them.
-    shown = needs[: LINES - 1] if aside and len(needs) >= LINES else needs[:LINES]
+    # New signals and rows set aside keep their lines: nobody else on this page speaks of them.
+    kept = [*signals.alerts(results), *filter(None, [sentences.set_aside(results)])]
+    shown = needs[: LINES - min(len(kept), LINES - 1)]
     run = results.newest_run
     table = _table(results)
     return Page(
@@ -37,7 +37,7 @@ def page(results: Results) -> Page:
         title="Dates",
         template="dates.html",
         context={
-            "needs": [*shown, *([aside] if aside else [])],
+            "needs": [*shown, *kept],
             "more": len(needs) - len(shown),
             "run": run,
             "meaning": _meaning(run) if run else "",

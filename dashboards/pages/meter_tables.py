@@ -18,6 +18,8 @@ NO_CHECKS = (
     "No meter check yet, so no reading can be trusted or doubted by one: the table meter_checks "
     "fills this."
 )
+NONE_IN_DOUBT = "No reading is in doubt."
+NO_LINE = "line not given"
 STATUS = {"never": "never checked", "overdue": "overdue", "due": "due this week"}
 
 
@@ -27,23 +29,22 @@ def amount(value: float, unit: str) -> str:
 
 
 def meters(results: Results) -> Table:
-    """Return each meter: its checks, when the next is due, how far it reads off."""
-    checks = results.meter_checks
-    of_meter = checks.group_by("meter").agg(
-        last=pl.col("checked_at").max(),
-        checks=pl.len(),
-        failed=(~pl.col("passed")).sum(),
+    """Return each meter: its checks, when the next is due, how far it reads off, what it read."""
+    of_meter = results.meter_checks.group_by("meter").agg(
+        last=pl.col("checked_at").max(), checks=pl.len(), failed=(~pl.col("passed")).sum()
     )
-    named = pl.concat([checks.select("meter"), results.week_meter_checks.select("meter")]).unique()
-    doubts = results.meter_doubts.group_by("meter").agg(in_doubt=pl.col("readings").sum())
+    read = results.meter_readings.drop_nulls("meter").select("meter", "readings", "in_doubt")
     due = results.week_meter_checks.select("meter", "due_on", "status")
     shown = (
-        named.join(of_meter, on="meter", how="left")
-        .join(doubts, on="meter", how="left")
+        pl.concat([frame.select("meter") for frame in (of_meter, read, due)])
+        .unique()
+        .join(of_meter, on="meter", how="left")
         .join(due, on="meter", how="left")
-        .with_columns(pl.col("checks", "failed", "in_doubt").fill_null(0))
+        .join(read, on="meter", how="left")
+        .with_columns(pl.col("checks", "failed", "readings", "in_doubt").fill_null(0))
         .sort("meter")
     )
+    bias = results.meter_bias.drop("run_id", "checks")
     now = {
         meter: "; ".join(_now(b) for b in part.sort("standard").rows(named=True))
         for (meter,), part in results.meter_bias.group_by("meter", maintain_order=True)
@@ -53,31 +54,36 @@ def meters(results: Results) -> Table:
         caption="Oxygen meters",
         columns=(
             Column("Meter"),
-            Column("Last check"),
+            Column("Last check", wide=True),
             Column("Due"),
-            Column("Checks", figures=True),
-            Column("Failed", figures=True),
-            Column("Readings in doubt", figures=True),
+            Column("Checks failed", figures=True, wide=True),
+            Column("Readings", figures=True),
+            Column("In doubt", figures=True),
             Column("Reads off now (with bounds)", wide=True),
         ),
         rows=tuple(
-            Row(
-                (
-                    m["meter"],
-                    words.day(m["last"]) if m["last"] else "never",
-                    _due(m),
-                    words.whole(m["checks"]),
-                    words.whole(m["failed"]),
-                    words.whole(m["in_doubt"]),
-                    now.get(m["meter"], "too few checks to say"),
-                ),
-                narrow=f"Reads off now: {now.get(m['meter'], 'too few checks to say')}.",
-            )
-            for m in shown.rows(named=True)
+            _meter(m, now.get(m["meter"], "too few checks to say")) for m in shown.rows(named=True)
         ),
-        frame=results.meter_bias.drop("run_id"),
+        frame=shown.join(bias, on="meter", how="left").sort("meter", "standard"),
         source=run_source(results),
         empty=NO_CHECKS,
+    )
+
+
+def _meter(meter: Cells, now: str) -> Row:
+    failed = words.of(meter["failed"], meter["checks"]) if meter["checks"] else words.NOTHING
+    last = words.day(meter["last"]) if meter["last"] else "never"
+    return Row(
+        (
+            meter["meter"],
+            last,
+            _due(meter),
+            failed,
+            words.whole(meter["readings"]),
+            words.whole(meter["in_doubt"]),
+            now,
+        ),
+        narrow=f"Last check: {last}. Checks failed: {failed}. Reads off now: {now}.",
     )
 
 
@@ -112,18 +118,18 @@ def doubts(results: Results) -> Table:
         name="meters-doubts",
         caption="Spans in which a meter's readings are in doubt",
         columns=(
-            Column("Meter"),
+            Column("Meter, standard"),
             Column("After the good check of"),
             Column("Up to the good check of"),
-            Column("Failed checks", figures=True),
+            Column("Failed checks", figures=True, wide=True),
             Column("At worst", figures=True, wide=True),
             Column("Readings", figures=True),
-            Column("Lots", figures=True),
+            Column("Lots", figures=True, wide=True),
         ),
         rows=tuple(
             Row(
                 (
-                    d["meter"],
+                    f"{d['meter']}, {d['standard']}",
                     words.day(d["after"]) if d["after"] else "no good check before",
                     words.day(d["until"]) if d["until"] else "none yet",
                     words.whole(d["failed"]),
@@ -131,7 +137,7 @@ def doubts(results: Results) -> Table:
                     words.whole(d["readings"]),
                     words.whole(d["lots"]),
                 ),
-                narrow=f"At worst {_worst(d)}.",
+                narrow=f"Failed checks: {d['failed']}, at worst {_worst(d)}. Lots: {d['lots']}.",
             )
             for d in results.meter_doubts.rows(named=True)
         ),
@@ -145,6 +151,27 @@ def _worst(doubt: Cells) -> str:
     return f"{amount(doubt['error'], doubt['unit'])} at {amount(doubt['expected'], doubt['unit'])}"
 
 
+def by_format(results: Results) -> Table:
+    """Return where the readings in doubt stand, by line and format."""
+    return Table(
+        name="meters-doubt-by-format",
+        caption="Readings in doubt, by line and format",
+        columns=(
+            Column("Line"),
+            Column("Format"),
+            Column("Lots", figures=True),
+            Column("Readings", figures=True),
+        ),
+        rows=rows(
+            (d["line"] or NO_LINE, d["format"], words.whole(d["lots"]), words.whole(d["readings"]))
+            for d in results.doubt_by_format.rows(named=True)
+        ),
+        frame=results.doubt_by_format.drop("run_id"),
+        source=run_source(results),
+        empty=NONE_IN_DOUBT,
+    )
+
+
 def lots(results: Results) -> Table:
     """Return the lots with readings in doubt."""
     return Table(
@@ -153,16 +180,17 @@ def lots(results: Results) -> Table:
         columns=(
             Column("Lot"),
             Column("Format"),
+            Column("Line"),
             Column("Meter"),
             Column("Readings", figures=True),
         ),
         rows=rows(
-            (r["lot"], r["format"], r["meter"], words.whole(r["readings"]))
+            (r["lot"], r["format"], r["line"] or NO_LINE, r["meter"], words.whole(r["readings"]))
             for r in results.readings_in_doubt.rows(named=True)
         ),
         frame=results.readings_in_doubt.drop("run_id"),
         source=run_source(results),
-        empty="No lot has a reading in doubt.",
+        empty=NONE_IN_DOUBT,
     )
 
 
@@ -176,9 +204,9 @@ def effects(results: Results) -> Table:
             Column("Style, format"),
             Column("Kept"),
             Column("Best before with, days", figures=True),
-            Column("Without, days", figures=True),
+            Column("Best before without, days", figures=True),
             Column("Shelf life with, days", figures=True, wide=True),
-            Column("Without, days", figures=True, wide=True),
+            Column("Shelf life without, days", figures=True, wide=True),
         ),
         rows=tuple(
             Row(

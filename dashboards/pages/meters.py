@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -21,6 +23,7 @@ def page(results: Results) -> Page:
     tables = {
         "meters": meter_tables.meters(results),
         "doubts": meter_tables.doubts(results),
+        "by_format": meter_tables.by_format(results),
         "lots": meter_tables.lots(results),
         "effects": meter_tables.effects(results),
         "pairs": meter_tables.pairs(results),
@@ -32,10 +35,13 @@ def page(results: Results) -> Page:
         template="meters.html",
         context={
             "lead": _lead(results),
+            "unchecked": _unchecked(results),
             "effect": _effect(results),
+            "switch": _switch(results),
             "compared": _compared(results),
             "charts": _charts(results),
-            "left_out": _left_out(results),
+            "repeated": _repeated(results),
+            "deming": _deming(results),
             **tables,
         },
         tables=tuple(tables.values()),
@@ -46,67 +52,132 @@ def _lead(results: Results) -> str:
     checks, doubts = results.meter_checks, results.meter_doubts
     if checks.is_empty():
         return meter_tables.NO_CHECKS
-    since = words.day(checks.select(pl.col("checked_at").min()).item())
     if doubts.is_empty():
+        since = words.day(checks.select(pl.col("checked_at").min()).item())
         return f"Every meter passed every check since {since}: no reading is in doubt."
+    read = {m["meter"]: m for m in results.meter_readings.rows(named=True)}
     said = [
-        _doubt(doubt) for doubt in doubts.sort("first_failed", descending=True).rows(named=True)
+        (
+            -read.get(meter, {"in_doubt": 0})["in_doubt"],
+            _doubt(spans, checks.filter(pl.col("meter") == meter).height)
+            + _in_doubt(results, read.get(meter)),
+        )
+        for (meter,), spans in doubts.group_by("meter", maintain_order=True)
     ]
-    readings = words.count(int(doubts["readings"].sum()), "reading")
-    lots = results.readings_in_doubt.select("lot", "format").n_unique()
+    return " ".join(words.sentence(text) for _, text in sorted(said))
+
+
+def _doubt(spans: pl.DataFrame, checks: int) -> str:
+    """Say of a meter how many checks it failed, when, and by how much."""
+    off = pl.col("error").abs() / pl.max_horizontal("tolerance", 1e-9)
+    worst = spans.sort(off, descending=True).row(0, named=True)
+    failed = int(spans["failed"].sum())
+    last = words.day(spans.select(pl.col("last_failed").max()).item())
+    when = f"on {last}" if failed == 1 else f"the last on {last}"
+    if spans["until"].null_count():
+        when += ", and has not passed since"
+    way = "high" if worst["error"] > 0 else "low"
     return (
-        f"{words.sentence(said[0])} Since {since} {readings} of {words.count(lots, 'lot')} "
-        f"{'is' if readings == '1 reading' else 'are'} in doubt."
+        f"meter {worst['meter']} failed {words.of(failed, checks)} checks, {when}, at worst "
+        f"reading {meter_tables.amount(abs(worst['error']), worst['unit'])} {way} at "
+        f"{meter_tables.amount(worst['expected'], worst['unit'])}"
     )
 
 
-def _doubt(doubt: Cells) -> str:
-    """Say of a span which meter failed, when, and by how much."""
-    first, last = words.day(doubt["first_failed"]), words.day(doubt["last_failed"])
-    when = (
-        f"on {first}"
-        if first == last
-        else f"{words.count(doubt['failed'], 'time')} from {first} to {last}"
-    )
-    if doubt["until"] is None:
-        when += " and has not passed since"
-    way = "high" if doubt["error"] > 0 else "low"
+def _in_doubt(results: Results, read: Cells | None) -> str:
+    if read is None or not read["in_doubt"]:
+        return "; none of its readings stands in doubt for it"
+    lots = results.readings_in_doubt.filter(pl.col("meter") == read["meter"])
     return (
-        f"meter {doubt['meter']} failed its check {when}, at worst reading "
-        f"{meter_tables.amount(abs(doubt['error']), doubt['unit'])} {way} at "
-        f"{meter_tables.amount(doubt['expected'], doubt['unit'])}"
+        f"; {words.whole(read['in_doubt'])} of its "
+        f"{words.count(read['readings'], 'reading')}, on "
+        f"{words.count(lots.select('lot', 'format').n_unique(), 'lot')}, "
+        f"{'is' if read['in_doubt'] == 1 else 'are'} in doubt"
     )
+
+
+def _unchecked(results: Results) -> str:
+    """Name what no check says anything of."""
+    if results.meter_checks.is_empty():
+        return ""
+    known = results.meter_checks["meter"].unique().to_list()
+    never = results.meter_readings.filter(
+        pl.col("meter").is_not_null(), ~pl.col("meter").is_in(known)
+    )
+    said = [
+        f"meter {m['meter']} was never checked, so nothing says whether its "
+        f"{words.count(m['readings'], 'reading')} can be believed."
+        for m in never.rows(named=True)
+    ]
+    nameless = results.meter_readings.filter(pl.col("meter").is_null())
+    if nameless.height:
+        number = int(nameless["readings"].item())
+        said.append(words.counted(number, "reading", "names no meter", "name no meter"))
+    return " ".join(words.sentence(text) for text in said)
 
 
 def _effect(results: Results) -> str:
-    """Say what leaving the readings in doubt out does to the dates."""
+    """Say what leaving the readings in doubt out does to the dates, and to the days behind them."""
     effects = results.doubt_effects
     if effects.is_empty():
         return ""
-    moved = effects.filter(pl.col("date_with").ne_missing(pl.col("date_without"))).sort(
+    dated = effects.filter(pl.col("date_with").is_not_null() | pl.col("date_without").is_not_null())
+    if dated.is_empty():
+        return "There is no best-before date that leaving them out could move."
+    moved = dated.filter(pl.col("date_with").ne_missing(pl.col("date_without"))).sort(
         (pl.col("date_without") - pl.col("date_with")).abs(), descending=True, nulls_last=False
     )
+    return " ".join((_moved(results, moved, dated.height), _lives(results)))
+
+
+def _moved(results: Results, moved: pl.DataFrame, dates: int) -> str:
     if moved.is_empty():
         return "Leaving them out moves no best-before date."
     worst = moved.row(0, named=True)
     kept = sentences.routes(results)[worst["route"]].kept
     return (
-        f"Leaving them out moves {words.count(moved.height, 'best-before date')}, most that of "
+        f"Leaving them out moves {words.of(moved.height, dates)} best-before dates, most that of "
         f"{worst['style']} in {worst['format']}, {kept}: from {_date(worst['date_with'])} to "
         f"{_date(worst['date_without'])}."
     )
+
+
+def _lives(results: Results) -> str:
+    """Say by how much the shelf lives move, by the temperature at which their routes end."""
+    ends = {name: route.last for name, route in sentences.routes(results).items()}
+    most = (
+        results.doubt_effects.drop_nulls("difference_days")
+        .group_by(end=pl.col("route").replace_strict(ends, return_dtype=pl.String))
+        .agg(most=pl.col("difference_days").abs().max().ceil())
+        .sort("most", "end")
+    )
+    if most.is_empty():
+        return ""
+    (end, days), *others = most.rows()
+    said = [
+        f"{words.days(days)} on routes that end at {end}",
+        *(f"{words.whole(days)} at {end}" for end, days in others),
+    ]
+    return f"Shelf lives move by at most {words.listed(said)}."
 
 
 def _date(value: int | None) -> str:
     return "no date" if value is None else words.days(value)
 
 
-def _left_out(results: Results) -> str:
-    if results.meter_doubts.is_empty():
+def _switch(results: Results) -> str:
+    """Say whether the run holds the readings in doubt."""
+    run = results.newest_run
+    if run is None or not results.meter_readings["in_doubt"].sum():
         return ""
+    if json.loads(run["settings"]).get("meters", {}).get("leave_out_suspect", False):
+        return (
+            "The dates and all other results leave them out, because leave_out_suspect under "
+            "[meters] in the configuration says so."
+        )
     return (
-        "The dates hold these readings unless the configuration says otherwise: leave_out_suspect "
-        "under [meters] leaves them out of every result."
+        "The dates and all other results hold them; leave_out_suspect = true under [meters] in "
+        "the configuration leaves them out."
     )
 
 
@@ -117,7 +188,8 @@ def _compared(results: Results) -> str:
         if pair["ratio"] is None:
             said.append(f"{both}: too few lots read by both to compare ({pair['lots']}).")
             continue
-        low, high = pair["ratio_lower"], pair["ratio_upper"]
+        # Judged as said, rounded outwards, so that the sentence keeps to its own numbers.
+        low, high = floor(100 * pair["ratio_lower"]) / 100, ceil(100 * pair["ratio_upper"]) / 100
         if low <= 1.0 <= high:
             found = "no difference between them shows"
         else:
@@ -133,30 +205,61 @@ def _compared(results: Results) -> str:
 
 def _charts(results: Results) -> tuple[Chart, ...]:
     charts = []
-    keys = results.meter_checks.select("meter", "standard", "unit").unique().sort(pl.all())
-    for place, (meter, standard, unit) in enumerate(keys.iter_rows()):
+    keys = ("meter", "standard", "unit")
+    limits = {
+        tuple(b[key] for key in keys): (b["limit_lower"], b["limit_upper"])
+        for b in results.meter_bias.drop_nulls("limit_lower").rows(named=True)
+    }
+    for place, key in enumerate(results.meter_checks.select(keys).unique().sort(keys).rows()):
+        meter, standard, unit = key
         part = results.meter_checks.filter(
             pl.col("meter") == meter, pl.col("standard") == standard, pl.col("unit") == unit
         )
         failed = part.filter(~pl.col("passed")).height
+        dashed = [Key("dashed", "19 in 20 days' means lie between")] if key in limits else []
+        said = (
+            f"{words.count(part.height, 'check')}, "
+            f"{words.in_letters(failed) if failed else 'none'} beyond the tolerance; "
+            f"the last on {words.day(part['checked_at'].to_list()[-1])}."
+        )
         charts.append(
             Chart(
                 name=f"checks-{place}",
                 title=f"Meter {meter}, {standard}: read less expected, {unit}",
-                summary=(
-                    f"{words.count(part.height, 'check')}, {words.in_letters(failed)} beyond the "
-                    f"tolerance; the last on {words.day(part['checked_at'].to_list()[-1])}."
-                ),
-                caption=(
-                    "The band is the tolerance. A point beyond it is a failed check; a square is "
-                    "the meter as it was left after an adjustment."
-                ),
+                summary=said,
+                caption=said,
                 key=(
                     Key("point", "passed"),
                     Key("ring", "failed"),
                     Key("band", "tolerance", meter_charts.HUE),
+                    *dashed,
                 ),
-                spec=meter_charts.checks(part, unit),
+                spec=meter_charts.checks(part, unit, limits.get(key, ())),
             )
         )
     return tuple(charts)
+
+
+def _repeated(results: Results) -> tuple[str, ...]:
+    """Return what repeats of a standard show, in a statistician's words."""
+    return tuple(
+        f"Meter {b['meter']}, {b['standard']}, {b['unit']}: SD within a day "
+        f"{words.figure(b['short_term_sd'], 2)}, of the days' means "
+        f"{words.figure(b['between_sd'], 2)}, limits {words.figure(b['limit_lower'], 2)} to "
+        f"{words.figure(b['limit_upper'], 2)}."
+        for b in results.meter_bias.drop_nulls("short_term_sd").rows(named=True)
+    )
+
+
+def _deming(results: Results) -> tuple[str, ...]:
+    """Return the line through two meters' log ppb, in a statistician's words."""
+    return tuple(
+        f"Log ppb of {p['second_meter']} on {p['first_meter']}: slope {_bounded(p, 'slope')}, "
+        f"intercept {_bounded(p, 'intercept')}."
+        for p in results.meter_pairs.drop_nulls("slope").rows(named=True)
+    )
+
+
+def _bounded(cells: Cells, name: str) -> str:
+    value, low, high = (words.figure(cells[name + end], 2) for end in ("", "_lower", "_upper"))
+    return f"{value} ({low} to {high})"

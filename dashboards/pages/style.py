@@ -8,7 +8,7 @@ import polars as pl
 
 from dashboards import charts, findings, sentences, theme, words
 from dashboards.page import Chart, Key, Page, style_files
-from dashboards.pages import style_effects, style_tables
+from dashboards.pages import style_effects, style_levers, style_tables
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -31,6 +31,7 @@ def _page(results: Results, style: str, file: str, colours: Mapping[str, str]) -
     tables = {
         **style_tables.tables(results, style, stem),
         **style_effects.tables(results, style, stem),
+        "levers": style_levers.table(results, style, stem),
     }
     found = results.styles.filter(pl.col("style") == style)
     counts = next(found.iter_rows(named=True), None)
@@ -56,6 +57,7 @@ def _page(results: Results, style: str, file: str, colours: Mapping[str, str]) -
             "real_time": findings.real_time(results, style),
             "curvature": findings.curvature(results),
             "oxygen_said": findings.oxygen(results, style),
+            "levers_said": style_levers.said(results, style),
             "trials_said": findings.trials(results, style),
             "scores_said": findings.scores(results, style),
             "readings_said": findings.readings(results, style),

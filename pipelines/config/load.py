@@ -10,6 +10,7 @@ import tomllib
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
+from pipelines.config.charts import charts_of, targets_of
 from pipelines.config.compute import compute_of
 from pipelines.config.records import (
     Brewery,
@@ -124,6 +125,8 @@ def _config(top: Section, folder: Path) -> Config:
             late_after_minutes=oxygen.number("late_after_minutes", 120.0, 1.0, 10_080.0),
         ),
         safety=Safety(validated=_validated(safety.section("validated"))),
+        charts=charts_of(top.section("charts")),
+        targets=targets_of(top.section("targets")),
         pulls=pulls_of(top.section("pulls")),
         meters=meters_of(top.section("meters")),
         retained=retained_of(top.section("retained")),

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
+    from pipelines.config.charts import Charts, Targets
     from pipelines.config.compute import Compute
     from pipelines.config.schedule import Schedule
     from pipelines.readers.site import Site
@@ -148,6 +149,8 @@ class Config:
     storage: Storage
     oxygen: Oxygen
     safety: Safety
+    charts: Charts
+    targets: Targets
     pulls: Pulls
     meters: Meters
     retained: Retained
@@ -173,6 +176,8 @@ class Config:
             "oxygen": asdict(self.oxygen),
             "meters": {"leave_out_suspect": self.meters.leave_out_suspect},
             "safety": asdict(self.safety),
+            "charts": self.charts.settings(),
+            "targets": self.targets.settings(),
             "attributes": {name: asdict(a) for name, a in self.site.attributes.items()},
             "columns": {table: dict(names) for table, names in self.site.columns.items()},
             "dates": {"day_first": self.site.day_first},

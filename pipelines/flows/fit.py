@@ -13,16 +13,21 @@ import polars as pl
 from analysis.dating.assessment import Assessment, Assumptions, assess
 from analysis.dating.doubt import effect_in_days
 from analysis.dating.explanation import explain
+from analysis.dating.gap import format_gaps
+from analysis.dating.levers import bad_head_factor, levers
 from analysis.dating.oxygen_days import change_days
-from analysis.dating.policy import Policy
 from analysis.line.changes import change_report
-from analysis.line.heads import head_report
+from analysis.line.charts import ChartPlan, Period, oxygen_charts
+from analysis.line.formats import format_ratios
+from analysis.line.heads import head_report, surely_bad
 from analysis.line.meters import meter_report, readings_in_doubt
 from analysis.line.sources import source_report
+from analysis.oxygen.ingress import ingress_table
 from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
 from pipelines.flows.compute import computing
+from pipelines.flows.policy import policy_of
 from pipelines.flows.version import code_version
 from pipelines.readers.names import did_you_mean
 from pipelines.store.connect import open_store
@@ -33,8 +38,10 @@ from pipelines.store.results import record_run
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from analysis.dating.policy import Policy
     from analysis.each import Each
     from pipelines.config import Config
+    from pipelines.config.charts import LimitsPeriod
 
 TABLES = (
     "beers",
@@ -109,7 +116,7 @@ def gather(config: Config, say: Callable[[str], None]) -> Gathered:
         migrate(connection)
         tables = {name: fetch(connection, name) for name in TABLES}
         ((load_id,),) = connection.sql("SELECT max(load_id) FROM intake.loads").fetchall()
-    for line in _misspelt(config, tables["beers"]):
+    for line in _misspelt(config, tables):
         say(line)
     return Gathered(config, tables, load_id, started_at)
 
@@ -127,7 +134,7 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
     Raises:
         AnalysisError: the tables break their contract.
     """
-    config, tables, policy = gathered.config, gathered.tables, _policy(gathered.config)
+    config, tables, policy = gathered.config, gathered.tables, policy_of(gathered.config)
     assumptions = Assumptions(
         before_placing_c=config.storage.before_placing_c,
         shaken_temperature_c=config.oxygen.shaken_temperature_c,
@@ -144,11 +151,35 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
         frames["doubt_effects"] = effect_in_days(
             with_them.frames["dates"], without[0].frames["dates"]
         )
+    targets = _targets(config, tables["formats"])
+    frames |= oxygen_charts(assessment.packages, tables["lots"], targets, _chart_plan(config))
     frames |= _sources(assessment, tables, policy)
+    frames |= _formats(assessment, tables, policy, frames["head_findings"])
     if assessment.model is not None:
         frames |= explain(assessment.model, tables, policy, config.site.attributes, each)
     run = _run_row(config, assessment, gathered.load_id)
     return {"runs": run.with_columns(started_at=gathered.started_at), **frames}
+
+
+def _formats(
+    assessment: Assessment,
+    tables: Mapping[str, pl.DataFrame],
+    policy: Policy,
+    heads: pl.DataFrame,
+) -> dict[str, pl.DataFrame]:
+    """Set the formats side by side: their oxygen, and with a fit their days and what moves them."""
+    oxygen = assessment.frames["lot_oxygen"]
+    frames = {
+        "ingress": ingress_table(oxygen, tables["lots"], tables["formats"]),
+        "format_ratios": format_ratios(oxygen, tables["lots"]),
+    }
+    if assessment.model is not None:
+        fitted = (assessment.model, assessment.cells, assessment.routes, policy)
+        frames["format_gaps"] = format_gaps(*fitted)
+        bad = surely_bad(heads).iter_rows()
+        mended = {line: bad_head_factor(ratio, number) for line, ratio, number in bad}
+        frames["levers"] = levers(*fitted, mended=mended)
+    return frames
 
 
 def _sources(
@@ -198,31 +229,50 @@ def _now(config: Config) -> datetime:
     return datetime.now(ZoneInfo(config.brewery.timezone)).replace(tzinfo=None)
 
 
-def _policy(config: Config) -> Policy:
-    return Policy(
-        share_rejected=config.policy.share_rejected,
-        confidence=config.policy.confidence,
-        rounding=config.policy.rounding,
-        cap_days=config.policy.cap_days,
-        cap_days_by_style={style: own.cap_days for style, own in config.policy.styles.items()},
-        cap_at_oldest_tasted=config.policy.cap_at_oldest_tasted,
-        validated=frozenset(config.safety.validated),
+def _chart_plan(config: Config) -> ChartPlan:
+    charts = config.charts
+
+    def period(stated: LimitsPeriod) -> Period:
+        return Period(stated.limits_from, stated.limits_until)
+
+    return ChartPlan(
+        period=period(charts.period),
+        lines={line: period(own) for line, own in charts.lines.items()},
+        formats={name: period(own) for name, own in charts.formats.items()},
+        rules=charts.rules,
     )
 
 
-def _misspelt(config: Config, beers: pl.DataFrame) -> list[str]:
-    """Say which names of the configuration no beer has: a policy for nobody is a typing error."""
+def _targets(config: Config, formats: pl.DataFrame) -> pl.DataFrame:
+    rows = [
+        (name, kind, *config.targets.of(name, kind))
+        for name, kind in formats.select("format", "kind").iter_rows()
+    ]
+    schema = {
+        "format": pl.String,
+        "kind": pl.String,
+        "target_ppb": pl.Float64,
+        "target_assumed": pl.Boolean,
+    }
+    return pl.DataFrame(rows, schema=schema, orient="row")
+
+
+def _misspelt(config: Config, tables: Mapping[str, pl.DataFrame]) -> list[str]:
+    """Say which names of the configuration no row has: a policy for nobody is a typing error."""
     named = (
-        ("policy.styles", "style", config.policy.styles),
-        ("pulls.styles", "style", config.pulls.styles),
-        ("safety.validated", "beer", config.safety.validated),
+        ("policy.styles", "beers", "style", config.policy.styles),
+        ("pulls.styles", "beers", "style", config.pulls.styles),
+        ("safety.validated", "beers", "beer", config.safety.validated),
+        ("charts.lines", "lots", "line", config.charts.lines),
+        ("charts.formats", "formats", "format", config.charts.formats),
+        ("targets.formats", "formats", "format", config.targets.formats),
     )
     return [
-        f"the configuration names {name} under {key}, but the table beers has no such {column}"
-        f"{did_you_mean(name, beers[column].unique().sort())}"
-        for key, column, names in named
+        f"the configuration names {name} under {key}, but the table {table} has no such {column}"
+        f"{did_you_mean(name, tables[table][column].drop_nulls().unique().sort())}"
+        for key, table, column, names in named
         for name in names
-        if name not in beers[column]
+        if name not in tables[table][column]
     ]
 
 

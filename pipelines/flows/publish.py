@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from dashboards.build import build
 from pipelines.errors import StoreError
+from pipelines.flows.lots import write_lots
 from pipelines.flows.week import day_of_brewery, write_week
 from pipelines.store.connect import open_store
 from pipelines.store.migrate import migrate
@@ -29,7 +30,9 @@ def publish(config: Config, say: Callable[[str], None]) -> tuple[Path, ...]:
         raise StoreError(message)
     with open_store(config.paths.database) as connection:
         migrate(connection)  # what the pages may read follows the code
-        write_week(connection, config, day_of_brewery(config))
+        clock = day_of_brewery(config)
+        write_week(connection, config, clock)
+        write_lots(connection, config, config.as_of or clock)
     written = build(config.paths.database, config.paths.pages)
     say(f"{len(written)} files of pages written")
     return written

@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
+NEWEST_ALONE = ("dose_lives",)
+"""Tables of many rows that nobody asks of an older run: they hold those of the newest."""
+
 
 def newest_run(connection: duckdb.DuckDBPyConnection) -> int | None:
     """Give the number of the newest run, None before the first."""
@@ -48,6 +51,8 @@ def record_run(connection: duckdb.DuckDBPyConnection, frames: Mapping[str, pl.Da
         check_columns(name, frame, columns_of(connection, "results", name).keys() - {"run_id"})
     with transaction(connection):
         run_id = next_run_id(connection)
+        for name in NEWEST_ALONE:
+            connection.execute(f"DELETE FROM results.{name}")
         for name, frame in frames.items():
             connection.register("run_rows", frame)
             connection.execute(

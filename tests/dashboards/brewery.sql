@@ -259,6 +259,72 @@ INSERT INTO this_week.late_files VALUES
     ('fridge log*', 7, NULL, NULL, NULL, 0),
     ('oxygen', 7, 'oxygen-2026-w12.xlsx', DATE '2026-03-23', DATE '2026-03-30', 7);
 
+-- Control charts: a line that rose after a change, one as it was, one with bounds, two too short.
+CREATE TEMP TABLE charted AS FROM (VALUES
+    ('canning', 'can', 'can', 12, 62.0, 42.0, 91.0, NULL, 100.0, false, 22, 70, 0.34),
+    ('bottling', 'bottle', 'bottle', 12, 75.0, 50.0, 112.0, NULL, 100.0, true, 0, 66, 0.71),
+    ('racking', 'keg', 'keg', 12, 35.0, 21.0, 58.0, NULL, 60.0, true, 5, 48, 0.62),
+    ('canning', 'slim can', 'can', 2, NULL, NULL, NULL,
+     'they take 8 lots with a value, and the period has 2', 100.0, false, 7, 7, NULL),
+    (NULL, 'can', 'can', 1, NULL, NULL, NULL,
+     'they take 8 lots with a value, and the period has 1', NULL, true, 0, 0, NULL)
+) AS c(line, format, kind, lots, centre, lower, upper, reason, target, assumed, above, told, cpk);
+INSERT INTO results.oxygen_charts BY NAME
+SELECT 7 AS run_id, line, format, kind, lots, if(format = 'keg', 2, 0) AS bound_lots,
+       6 * lots AS packages, 3 AS below_floor, 4 AS late, if(format = 'keg', 5, 0) AS part,
+       1 AS unusable, 'beyond limit; eight on one side' AS rules,
+       if(format = 'keg', 'stated', if(lots > 8, 'first lots', 'lots so far')) AS limits_basis,
+       DATE '2026-01-12' AS limits_first_on, DATE '2026-02-02' AS limits_last_on,
+       least(lots, 20) AS limits_lots, centre AS centre_ppb, lower AS limit_lower_ppb,
+       upper AS limit_upper_ppb, ln(upper / centre) / 3 AS sd_log, 1.6 AS step_limit, reason,
+       least(lots, 8) AS now_lots, coalesce(centre, 70.0) AS now_ppb,
+       0.9 * centre AS now_lower_ppb, 1.1 * centre AS now_upper_ppb, target AS target_ppb,
+       assumed AS target_assumed, lots AS recent_lots, told, above AS above_target, cpk,
+       cpk - 0.2 AS cpk_lower, cpk + 0.2 AS cpk_upper, if(format = 'keg', 6, 0) AS split_lots,
+       if(format = 'keg', 35.0, NULL) AS split_total_ppb,
+       if(format = 'keg', 26.0, NULL) AS split_beer_ppb,
+       if(format = 'keg', 9.0, NULL) AS split_closing_ppb,
+       if(format = 'keg', 5.5, NULL) AS split_closing_lower_ppb,
+       if(format = 'keg', 12.5, NULL) AS split_closing_upper_ppb
+FROM charted;
+INSERT INTO results.oxygen_charts BY NAME
+SELECT * REPLACE (5 AS run_id, if(format = 'can', 88.0, limit_upper_ppb) AS limit_upper_ppb)
+FROM results.oxygen_charts WHERE run_id = 7 AND line IS NOT NULL;
+INSERT INTO results.chart_points BY NAME
+SELECT 7 AS run_id, line, format, n AS position,
+       coalesce(line[1], 'x') || '-' || format || '-' || lpad(n::VARCHAR, 2, '0') AS lot,
+       DATE '2026-01-05' + CAST(7 * n AS INTEGER) AS packaged_on, 6 AS packages, n % 2 AS late,
+       CASE WHEN format = 'keg' AND n IN (5, 9) THEN NULL
+            ELSE coalesce(centre, 70.0) * (0.9 + n % 5 / 20.0)
+                 * if(line = 'canning' AND format = 'can' AND n > 4, 1.45, 1.0) END AS ppb,
+       if(format = 'keg' AND n = 5, 30.0, NULL) AS at_least_ppb,
+       if(format = 'keg' AND n = 9, 28.0, NULL) AS at_most_ppb,
+       if(format = 'keg', 26.0, NULL) AS beer_ppb, n <= 4 AS in_period,
+       centre * if(line = 'canning', 1 + n / 40.0, 1.0) AS running_ppb,
+       lower AS running_lower_ppb, upper AS running_upper_ppb
+FROM charted, LATERAL (SELECT unnest(range(1, lots + 1)) AS n);
+INSERT INTO results.oxygen_signals VALUES
+    (7, 'canning', 'can', 'eight on one side', 'above', 'c-can-05', '2026-02-09', 'c-can-12',
+     '2026-03-30', 'c-can-12', '2026-03-30', 8, true, false, 90.1, 28.1, 16.2, 41.8, 2.9),
+    (7, 'canning', 'can', 'beyond limit', 'above', 'c-can-09', '2026-03-09', 'c-can-09',
+     '2026-03-09', 'c-can-09', '2026-03-09', 1, false, false, 98.9, 36.9, 12.0, 70.4, 3.7),
+    (7, 'racking', 'keg', 'beyond limit', 'above', 'r-keg-07', '2026-02-23', 'r-keg-07',
+     '2026-02-23', 'r-keg-07', '2026-02-23', 1, false, true, 61.0, 26.0, 8.0, 51.0, 3.3),
+    (7, 'bottling', 'bottle', 'beyond limit', 'below', 'b-bottle-02', '2026-01-19', 'b-bottle-02',
+     '2026-01-19', 'b-bottle-02', '2026-01-19', 1, false, false, 48.0, -27.0, -38.0, -9.0, 3.3),
+    (5, 'racking', 'keg', 'beyond limit', 'above', 'r-keg-07', '2026-02-23', 'r-keg-07',
+     '2026-02-23', 'r-keg-07', '2026-02-23', 1, false, true, 61.0, 26.0, 8.0, 51.0, 3.3);
+INSERT INTO results.entered_as_total VALUES
+    (7, 'L0905', 'can', 5, 29.4, 66.0, 2.2, 140.0, 'line');
+INSERT INTO history.changes BY NAME
+SELECT *, false AS void, '{}' AS extra, 'brewery.xlsx' AS file, 'changes' AS sheet,
+       1 AS row_number, what AS row_key, 1 AS load_id
+FROM (VALUES
+    (DATE '2026-02-06', 'seamer set anew after the rebuild', 'canning', NULL, NULL),
+    (DATE '2026-03-20', 'new gas', NULL, NULL, NULL),
+    (DATE '2025-11-03', 'new crowner', 'bottling', NULL, NULL)
+) AS c(changed_on, what, line, beer, format);
+
 INSERT INTO results.meter_checks
 SELECT 7, meter, TIMESTAMP '2026-01-05 07:00' + INTERVAL (7 * n) DAY, standard, expected,
        expected + off, 'ppb', off, if(standard = 'zero', 2, 5), 'found',
@@ -269,22 +335,71 @@ FROM range(12) AS t(n), (VALUES ('M1'), ('M2')) AS m(meter),
                           WHEN meter = 'M2' AND n BETWEEN 6 AND 7 THEN n
                           ELSE n % 4 - 1.5 END AS off);
 INSERT INTO results.meter_bias VALUES
-    (7, 'M1', 'reference', 'ppb', 12, 0.3, -0.2, 0.8, 0.1, -0.2, 0.4, NULL, NULL),
-    (7, 'M1', 'zero', 'ppb', 4, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL),
-    (7, 'M2', 'reference', 'ppb', 12, 1.4, 0.6, 2.2, 1.1, 0.5, 1.6, 0.4, 0.9);
+    (7, 'M1', 'reference', 'ppb', 12, 0.3, -0.2, 0.8, 0.1, -0.2, 0.4, NULL, NULL, NULL, NULL),
+    (7, 'M1', 'zero', 'ppb', 4, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL),
+    (7, 'M2', 'reference', 'ppb', 12, 1.4, 0.6, 2.2, 1.1, 0.5, 1.6, 0.4, 0.9, -0.4, 3.2);
+INSERT INTO results.meter_readings VALUES
+    (7, 'M1', 402, 0, '2026-04-01 10:00'), (7, 'M2', 131, 14, '2026-04-01 11:00'),
+    (7, 'M3', 20, 0, '2026-03-30 09:00'), (7, NULL, 8, 0, '2025-11-02 09:00');
 INSERT INTO results.meter_doubts VALUES
     (7, 1, 'M2', '2026-02-09 07:00', '2026-03-02 07:00', '2026-02-16 07:00', '2026-02-23 07:00', 2,
      'reference', 'ppb', 50, 7, 5, 14, 3);
 INSERT INTO results.readings_in_doubt VALUES
-    (7, 'L0931', 'can', 'M2', 6), (7, 'L0931', 'keg', 'M2', 2), (7, 'L0940', 'can', 'M2', 6);
+    (7, 'L0931', 'can', 'canning', 'M2', 6), (7, 'L0931', 'keg', NULL, 'M2', 2),
+    (7, 'L0940', 'can', 'canning', 'M2', 6);
 INSERT INTO results.meter_pairs VALUES
     (7, 'M1', 'M2', 14, 1.02, 0.9, 1.14, 0.02, -0.4, 0.5, 1.09, 1.03, 1.15, 0.9, 1.32, NULL),
     (7, 'M1', 'M3', 2, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL,
-     '2 packages on both meters are too few: 5 are needed');
+     '2 pairs are too few to compare two meters: 5 are needed');
 INSERT INTO results.doubt_effects
 SELECT run_id, style, format, route, shelf_life_days, shelf_life_days + if(format = 'can', 9, 0.2),
        best_before_days, best_before_days + if(format = 'can', 7, 0), if(format = 'can', 9, 0.2)
 FROM results.dates WHERE run_id = 7 AND shelf_life_days IS NOT NULL;
+
+-- Formats apart: a sure gap, one that is not, and a format that nobody tasted.
+INSERT INTO results.ingress VALUES
+    (7, 'bottle', 'bottle', 'crown', 1.5, 0.000564, true, 10, 1, 2, 76.2, 70.1, 82.8, 50.8, 46.7,
+     55.2, 8, 7, 8),
+    (7, 'can', 'can', 'seamed end', 0, 0, true, 20, 0, 0, 61.5, 57.0, 66.4, NULL, NULL, NULL, NULL,
+     NULL, NULL),
+    (7, 'keg', 'keg', NULL, 0, 0, false, 10, 0, 0, 35.1, 31.9, 38.6, NULL, NULL, NULL, NULL, NULL,
+     NULL),
+    (7, 'slim can', 'plastic bottle', NULL, 0, 0, false, 0, 0, 0, NULL, NULL, NULL, NULL, NULL,
+     NULL, NULL, NULL, NULL);
+INSERT INTO results.format_ratios VALUES
+    (7, 'bottle', 'bottling', 'can', 'canning', 12, 8, 1, 12, 13, 1.24, 1.09, 1.41),
+    (7, 'bottle', 'bottling', 'keg', NULL, 9, 6, 0, 9, 9, 1.12, 0.95, 1.32),
+    (7, 'can', 'canning', 'keg', NULL, 1, 0, 0, 1, 1, 1.7, NULL, NULL),
+    (7, 'slim can', NULL, 'can', 'canning', 2, 2, 2, 2, 2, NULL, NULL, NULL);
+INSERT INTO results.format_gaps BY NAME
+SELECT 7 AS run_id, 62.5 AS total_oxygen_ppb, 75.1 AS other_total_oxygen_ppb,
+       0 AS ingress_ppb_per_day, 1.5 AS other_ingress_ppb_per_day, 'prior' AS exponent_source, *
+FROM (VALUES
+    ('pale lager', 'can', 'bottle', 'ambient', 151.9, 128.4, 23.5, 5.2, 41.0, 4.1, 1.9, 7.2, 22.6,
+     11.8, 35.0, -3.2, -15.0, 9.1, 62.5, 0.2, 19.9, 9.9, 31.2, 'fitted'),
+    ('pale lager', 'can', 'bottle', 'export', 112.0, 97.7, 14.1, 2.2, 27.3, 2.9, 1.1, 5.0, 13.8, 7.0,
+     22.0, -2.6, -12.0, 7.0, 62.5, 0.2, 12.0, 5.9, 19.4, 'fitted'),
+    ('pale lager', 'can', 'slim can', 'ambient', 151.9, 139.0, 12.2, -38.5, 60.3, 0.2, -0.1, 0.6, 0,
+     0, 0, 12.0, -39.0, 60.0, NULL, NULL, NULL, NULL, NULL, 'lent')
+) AS g(style, format, other_format, route, shelf_life_days, other_shelf_life_days, gap_days,
+       gap_days_lower, gap_days_upper, filling_days, filling_days_lower, filling_days_upper,
+       ingress_days, ingress_days_lower, ingress_days_upper, rest_days, rest_days_lower,
+       rest_days_upper, closed_total_oxygen_ppb, closed_ingress_ppb_per_day, closed_days,
+       closed_days_lower, closed_days_upper, rest_source);
+INSERT INTO results.levers VALUES
+    (7, 'pale lager', 'bottle', 'ambient', '20 ppb less', 75.1, 55.1, 'ppb', 128.4, 5.5, 3.0, 8.3,
+     'prior'),
+    (7, 'pale lager', 'bottle', 'ambient', 'scavenging liner', 1.5, 0.2, 'ppb a day', 128.4, 16.9,
+     8.9, 26.4, 'prior'),
+    (7, 'pale lager', 'bottle', 'ambient', 'cold warehouse', 20, 4, '°C', 128.4, 4.8, 4.7, 4.9,
+     'fitted'),
+    (7, 'pale lager', 'can', 'ambient', '20 ppb less', 62.5, 42.5, 'ppb', 151.9, 18.8, 9.8, 29.2,
+     'prior'),
+    (7, 'pale lager', 'can', 'ambient', 'bad head mended', 62.5, 54.0, 'ppb', 151.9, 6.1, 3.1, 9.7,
+     'prior'),
+    (7, 'pale lager', 'keg', 'on-trade keg', '20 ppb less', 35.0, 15.0, 'ppb', 350.2, 12.0, -1.5,
+     30.1, 'fitted'),
+    (7, 'hazy ale', 'can', 'export', 'cold warehouse', 28, 4, '°C', 41.0, 48.2, 40.4, 55.1, 'prior');
 
 -- Where oxygen comes from: one bad head, one suspected, a line without heads, one with too few.
 INSERT INTO results.oxygen_lines VALUES

@@ -46,6 +46,10 @@ HOSTILE = f"""
     UPDATE results.meter_doubts SET meter = '{MARKUP}</script>';
     UPDATE results.readings_in_doubt SET lot = '{FORMULA}' WHERE format = 'keg';
     UPDATE results.meter_pairs SET first_meter = '{MARKUP}', reason = '{MARKUP}';
+    UPDATE results.ingress SET closure = '{MARKUP}' WHERE format = 'bottle';
+    UPDATE results.format_ratios SET line = '{FORMULA}', other_line = '{MARKUP}</script>';
+    UPDATE results.format_gaps SET style = '{MARKUP}</script>' WHERE other_format = 'slim can';
+    UPDATE results.format_gaps SET style = '{FORMULA}' WHERE route = 'export';
     UPDATE results.head_findings SET line = '{MARKUP}</script>' WHERE head = '3';
     UPDATE results.head_findings SET head = '{FORMULA}' WHERE head = '3';
     UPDATE results.heads SET line = '{MARKUP}</script>', head = '{FORMULA}' WHERE head = '3';
@@ -55,6 +59,15 @@ HOSTILE = f"""
     UPDATE results.change_oxygen SET what = '{MARKUP}', reason = '{MARKUP}';
     UPDATE results.change_days SET what = '{MARKUP}', style = '{FORMULA}';
     UPDATE this_week.retained SET lot = '{FORMULA}', names = '{MARKUP}', place = '{FORMULA}';
+    UPDATE results.oxygen_charts SET line = '{MARKUP}' WHERE line = 'canning';
+    UPDATE results.chart_points SET line = '{MARKUP}' WHERE line = 'canning';
+    UPDATE results.oxygen_signals SET line = '{MARKUP}' WHERE line = 'canning';
+    UPDATE results.oxygen_charts SET reason = '{MARKUP}</script>' WHERE reason IS NOT NULL;
+    UPDATE results.chart_points SET lot = '{FORMULA}' WHERE lot = 'b-bottle-02';
+    UPDATE results.oxygen_signals SET first_lot = '{FORMULA}', found_lot = '{FORMULA}'
+    WHERE first_lot = 'b-bottle-02';
+    UPDATE results.entered_as_total SET lot = '{FORMULA}';
+    UPDATE history.changes SET what = '{MARKUP}</script>', line = NULL;
     UPDATE this_week.late_files SET expected = '{MARKUP}*', last_file = '{FORMULA}';
 """
 

@@ -16,8 +16,14 @@ if TYPE_CHECKING:
     from selenium.webdriver import Chrome
 
 STYLES = ("style-pale-lager", "style-hazy-ale", "style-wheat")
-PAGES = ("index", "this-week", *STYLES, "back-test", "data", "method")
-CHARTS = {"style-pale-lager": 4, "style-hazy-ale": 4, "back-test": 1}
+PAGES = ("index", "this-week", "oxygen", *STYLES, "formats", "back-test", "data", "method")
+CHARTS = {
+    "oxygen": 5,
+    "style-pale-lager": 4,
+    "style-hazy-ale": 4,
+    "formats": 1,
+    "back-test": 1,
+}
 ALL_DRAWN = """
     const figures = [...document.querySelectorAll("figure[data-chart]")];
     return figures.every((f) => f.querySelector("svg .mark-symbol, svg .mark-rect"));

@@ -52,6 +52,7 @@ def test_all_pages_and_files_are_written(store: Path, tmp_path: Path) -> None:
     assert names >= {
         "index.html",
         "this-week.html",
+        "oxygen.html",
         "style-pale-lager.html",
         "style-hazy-ale.html",
         "style-wheat.html",
@@ -65,6 +66,10 @@ def test_all_pages_and_files_are_written(store: Path, tmp_path: Path) -> None:
         "data/best_before.csv",
         "data/shelf_life.csv",
         "data/set_aside.csv",
+        "data/oxygen-lines.csv",
+        "data/oxygen-signals.csv",
+        "data/oxygen-lots.csv",
+        "data/oxygen-limits-moved.csv",
         "data/week-pulls.csv",
         "data/week-tastings.csv",
         "data/week-meter-checks.csv",

@@ -41,6 +41,8 @@ CREATE TABLE results.meter_bias (
     drift_upper DOUBLE,
     short_term_sd DOUBLE,
     between_sd DOUBLE,
+    limit_lower DOUBLE,
+    limit_upper DOUBLE,
     PRIMARY KEY (run_id, meter, standard, unit)
 );
 COMMENT ON TABLE results.meter_bias IS 'How far a meter reads off now, by its checks of 180 days since it was last adjusted.';
@@ -55,8 +57,25 @@ COMMENT ON COLUMN results.meter_bias.bias_upper IS 'At most, 90 % two-sided.';
 COMMENT ON COLUMN results.meter_bias.drift IS 'Change of the error in 30 days, in unit.';
 COMMENT ON COLUMN results.meter_bias.drift_lower IS 'At least, 90 % two-sided.';
 COMMENT ON COLUMN results.meter_bias.drift_upper IS 'At most, 90 % two-sided.';
-COMMENT ON COLUMN results.meter_bias.short_term_sd IS 'SD of repeats of one day, in unit; empty where nobody repeats.';
-COMMENT ON COLUMN results.meter_bias.between_sd IS 'SD of the days'' means, in unit; empty where nobody repeats.';
+COMMENT ON COLUMN results.meter_bias.short_term_sd IS 'SD of repeats of one day, in unit; empty where none repeat on three days.';
+COMMENT ON COLUMN results.meter_bias.between_sd IS 'SD of the days'' means, in unit; empty likewise.';
+COMMENT ON COLUMN results.meter_bias.limit_lower IS 'Mean of the days'' means of the error less two of their SD, in unit; empty likewise.';
+COMMENT ON COLUMN results.meter_bias.limit_upper IS 'The same mean and two of their SD, in unit; empty likewise.';
+
+CREATE TABLE results.meter_readings (
+    run_id BIGINT NOT NULL,
+    meter VARCHAR,
+    readings INTEGER NOT NULL,
+    in_doubt INTEGER NOT NULL,
+    last_read TIMESTAMP NOT NULL,
+    UNIQUE (run_id, meter)
+);
+COMMENT ON TABLE results.meter_readings IS 'What each meter has read.';
+COMMENT ON COLUMN results.meter_readings.run_id IS 'The run.';
+COMMENT ON COLUMN results.meter_readings.meter IS 'Oxygen meter; empty for readings that name none.';
+COMMENT ON COLUMN results.meter_readings.readings IS 'Rows of the oxygen table.';
+COMMENT ON COLUMN results.meter_readings.in_doubt IS 'How many of them are in doubt.';
+COMMENT ON COLUMN results.meter_readings.last_read IS 'When it last read.';
 
 CREATE TABLE results.meter_doubts (
     run_id BIGINT NOT NULL,
@@ -80,14 +99,14 @@ COMMENT ON TABLE results.meter_doubts IS 'Spans in which a meter''s readings are
 COMMENT ON COLUMN results.meter_doubts.run_id IS 'The run.';
 COMMENT ON COLUMN results.meter_doubts.episode IS 'Number of the span, counted from 1.';
 COMMENT ON COLUMN results.meter_doubts.meter IS 'Oxygen meter.';
-COMMENT ON COLUMN results.meter_doubts.after IS 'The last good check before; empty when there was none.';
-COMMENT ON COLUMN results.meter_doubts.until IS 'The next good check; empty when there was none since.';
+COMMENT ON COLUMN results.meter_doubts.after IS 'The last good check on that standard before; empty when there was none.';
+COMMENT ON COLUMN results.meter_doubts.until IS 'The next good check on it; empty when there was none since.';
 COMMENT ON COLUMN results.meter_doubts.first_failed IS 'The first check that failed.';
 COMMENT ON COLUMN results.meter_doubts.last_failed IS 'The last check that failed.';
-COMMENT ON COLUMN results.meter_doubts.failed IS 'How many visits failed.';
-COMMENT ON COLUMN results.meter_doubts.standard IS 'Standard of the check that was furthest off.';
-COMMENT ON COLUMN results.meter_doubts.unit IS 'Its unit.';
-COMMENT ON COLUMN results.meter_doubts.expected IS 'What that standard holds.';
+COMMENT ON COLUMN results.meter_doubts.failed IS 'How many checks failed.';
+COMMENT ON COLUMN results.meter_doubts.standard IS 'Against which standard.';
+COMMENT ON COLUMN results.meter_doubts.unit IS 'Unit of the check that was furthest off, in tolerances.';
+COMMENT ON COLUMN results.meter_doubts.expected IS 'What the standard held.';
 COMMENT ON COLUMN results.meter_doubts.error IS 'Observed less expected of that check.';
 COMMENT ON COLUMN results.meter_doubts.tolerance IS 'How far off it may have been.';
 COMMENT ON COLUMN results.meter_doubts.readings IS 'Rows of the oxygen table that it read in the span.';
@@ -97,6 +116,7 @@ CREATE TABLE results.readings_in_doubt (
     run_id BIGINT NOT NULL,
     lot VARCHAR NOT NULL,
     format VARCHAR NOT NULL,
+    line VARCHAR,
     meter VARCHAR NOT NULL,
     readings INTEGER NOT NULL,
     PRIMARY KEY (run_id, lot, format, meter)
@@ -105,6 +125,7 @@ COMMENT ON TABLE results.readings_in_doubt IS 'Rows of the oxygen table in doubt
 COMMENT ON COLUMN results.readings_in_doubt.run_id IS 'The run.';
 COMMENT ON COLUMN results.readings_in_doubt.lot IS 'Lot.';
 COMMENT ON COLUMN results.readings_in_doubt.format IS 'Package format.';
+COMMENT ON COLUMN results.readings_in_doubt.line IS 'Packaging line of the lot, where it is known.';
 COMMENT ON COLUMN results.readings_in_doubt.meter IS 'Oxygen meter.';
 COMMENT ON COLUMN results.readings_in_doubt.readings IS 'How many rows.';
 

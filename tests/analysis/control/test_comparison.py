@@ -13,7 +13,8 @@ PEARSON_X = [0.0, 0.9, 1.8, 2.6, 3.3, 4.4, 5.2, 6.1, 6.5, 7.4]
 PEARSON_Y = [5.9, 5.4, 4.4, 4.6, 3.5, 3.7, 2.8, 2.8, 2.4, 1.5]
 
 # Bland & Altman, Lancet 327, 1986, 307-310, table 1: peak flow by two meters, litres a minute,
-# first readings. From memory, as are the mean difference -2.1, the SD 38.8 and the limits.
+# first readings. From memory, as are the mean difference -2.1, the SD 38.8, and the limits of -79.7
+# and 75.5 that the paper gives with 2 in place of 1.96.
 LARGE = [494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427]
 MINI = [512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260, 477, 259, 350, 451]
 
@@ -53,6 +54,9 @@ def test_the_limits_of_agreement_are_those_of_the_peak_flow_meters() -> None:
     assert (found.lower, found.upper) == pytest.approx(
         (-2.1 - 1.96 * 38.8, -2.1 + 1.96 * 38.8), abs=0.2
     )
+    two_sd = (found.upper - found.lower) / 1.96
+    assert found.bias.value - two_sd == pytest.approx(-79.7, abs=0.1)
+    assert found.bias.value + two_sd == pytest.approx(75.5, abs=0.1)
 
 
 def test_intervals_hold_the_truth_about_as_often_as_they_say() -> None:

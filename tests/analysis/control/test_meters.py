@@ -82,10 +82,22 @@ def spans(table: pl.DataFrame) -> list[tuple[Any, ...]]:
             },
             True,
         ),
+        (
+            {"standard": "zero", "expected": 0.0, "observed": 0.01, "unit": "% saturation"}
+            | {"tolerance": None},
+            True,
+        ),
+        (
+            {"standard": "zero", "expected": 0.0, "observed": 0.03, "unit": "% saturation"}
+            | {"tolerance": None},
+            False,
+        ),
+        ({"observed": 50.0, "tolerance": 0.0}, True),
+        ({"observed": 50.1, "tolerance": 0.0}, False),
     ],
 )
 def test_a_check_passes_within_its_tolerance(row: dict[str, Any], passed: bool) -> None:  # noqa: FBT001
-    """Its own, in its own unit; else 5 % of what is expected, and never less than 2 ppb."""
+    """Its own, in its own unit; else 5 % of what is expected, at least 2 ppb or 0.02 %."""
     judged = judged_checks(checks({"checked_at": START} | row))
     assert judged["passed"].to_list() == [passed]
 
@@ -120,11 +132,35 @@ def test_trust_begins_again_where_the_meter_was_left_good() -> None:
     assert (found["after"], found["until"]) == (day(0), day(1.25))
 
 
-def test_all_standards_of_a_visit_decide_together() -> None:
-    """A good zero beside a failed reference is no good check."""
+@pytest.mark.parametrize("minutes", [-5, 0, 5])
+def test_a_good_zero_clears_no_bad_reference(minutes: float) -> None:
+    """Whether it was read before, with or after the reference: in doubt from day 0 to day 2."""
     zero = {"standard": "zero", "expected": 0.0, "observed": 0.5}
-    table = pl.concat([seen(50.0, 60.0, 50.0), checks({"checked_at": day(1)} | zero)])
-    assert spans(table) == [(0, 2, 1)]
+    at = {"checked_at": day(1 + minutes / 1440)}
+    assert spans(pl.concat([seen(50.0, 60.0, 50.0), checks(at | zero)])) == [(0, 2, 1)]
+
+
+def test_an_adjustment_that_left_the_meter_off_is_a_failed_check() -> None:
+    """Found good, left bad: in doubt from then on to the next good check."""
+    left = checks({"checked_at": day(0.25), "observed": 60.0, "state": "left"})
+    found = doubtful_spans(judged_checks(pl.concat([seen(50.0, 51.0), left]))).row(0, named=True)
+    assert (found["after"], found["until"]) == (day(0), day(1))
+
+
+def test_a_meter_off_on_two_standards_has_a_span_for_each() -> None:
+    """The zero passes a day before the reference does."""
+    zero = {"standard": "zero", "expected": 0.0}
+    table = pl.concat(
+        [
+            seen(50.0, 60.0, 60.0, 50.0),
+            checks(
+                *({"checked_at": day(n), "observed": v} | zero for n, v in enumerate((0, 9, 0)))
+            ),
+        ]
+    )
+    found = doubtful_spans(judged_checks(table))
+    assert found["standard"].to_list() == ["reference", "zero"]
+    assert spans(table) == [(0, 3, 2), (0, 2, 1)]
 
 
 def test_readings_between_are_in_doubt_and_no_others() -> None:

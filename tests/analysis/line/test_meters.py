@@ -97,7 +97,39 @@ def test_rows_in_doubt_are_counted_by_span_and_by_lot() -> None:
     assert span["error"] == pytest.approx(7.0)
     by_lot = found["readings_in_doubt"]
     assert by_lot["lot"].to_list() == [f"L{lot:02d}" for lot in range(8)]
-    assert set(by_lot.select("meter", "readings").iter_rows()) == {("M2", 4)}
+    assert set(by_lot.select("line", "meter", "readings").iter_rows()) == {("canning", "M2", 4)}
+    assert found["meter_readings"].select("meter", "readings", "in_doubt").rows() == [
+        ("M1", 48, 0),
+        ("M2", 48, 32),
+    ]
+
+
+def test_overlapping_spans_count_a_reading_once() -> None:
+    """Zero and reference both off from day 2 to 4: each span has the rows, the meter once."""
+    rows = [{"lot": "L00", "meter": "M1", "value": 60.0, "measured_at": START + timedelta(days=3)}]
+    zero = {"standard": "zero", "expected": 0.0}
+    checks = [
+        {"meter": "M1", "checked_at": START + timedelta(days=d)} | extra | {"observed": value}
+        for d, off in ((1, 0.0), (2, 9.0), (4, 0.0))
+        for extra, value in ((zero, off), ({}, 50.0 + off))
+    ]
+    found = report(tables(rows, checks))
+    assert found["meter_doubts"]["readings"].to_list() == [1, 1]
+    assert found["meter_readings"]["in_doubt"].to_list() == [1]
+    assert found["readings_in_doubt"]["readings"].to_list() == [1]
+
+
+def test_readings_without_a_meter_and_meters_without_a_check_are_counted() -> None:
+    """Neither is in doubt, whatever another meter's check says."""
+    rows = [
+        {"lot": "L00", "meter": meter, "value": 60.0, "measured_at": START}
+        for meter in ("M1", "M3", None)
+    ]
+    check = {"meter": "M1", "checked_at": START + timedelta(days=1), "observed": 90.0}
+    found = report(tables(rows, [check]))
+    assert found["meter_readings"].sort("meter", nulls_last=True).select(
+        "meter", "readings", "in_doubt"
+    ).rows() == [("M1", 1, 1), ("M3", 1, 0), (None, 1, 0)]
 
 
 def test_a_meter_that_reads_a_fifth_high_is_seen_beside_the_other() -> None:
@@ -118,9 +150,10 @@ def test_two_meters_on_few_lots_are_said_to_be_too_few() -> None:
 
 
 def test_a_standard_that_is_read_twice_a_day_shows_its_repeatability() -> None:
-    """Pairs 2 ppb apart on three days: s₁ is √2, and without repeats there is none."""
+    """Pairs 2 ppb apart on three days: s₁ is √2, limits at the mean, whatever the bottle holds."""
     twice = [
-        {"meter": "M1", "checked_at": START + timedelta(days=d, minutes=m), "observed": 50.0 + m}
+        {"meter": "M1", "checked_at": START + timedelta(days=d, minutes=m)}
+        | {"expected": 50.0 + 10.0 * d, "observed": 50.0 + 10.0 * d + m, "tolerance": 5.0}
         for d in range(3)
         for m in (0, 2)
     ]
@@ -130,6 +163,14 @@ def test_a_standard_that_is_read_twice_a_day_shows_its_repeatability() -> None:
     bias = report(tables([], twice + once))["meter_bias"].sort("meter")
     assert bias["short_term_sd"].to_list() == [pytest.approx(2.0**0.5), None]
     assert bias["between_sd"][0] == pytest.approx(0.0)
+    assert bias.select("limit_lower", "limit_upper").row(0) == pytest.approx((1.0, 1.0))
+
+
+def test_one_meter_alone_is_compared_with_none() -> None:
+    """No pair, no error."""
+    made = brewery(1.0, 6)
+    alone = made["oxygen"].filter(pl.col("meter") == "M1").to_dicts()
+    assert report(tables(alone, []))["meter_pairs"].is_empty()
 
 
 def test_a_brewery_without_checks_or_readings_has_an_empty_report() -> None:
@@ -138,6 +179,7 @@ def test_a_brewery_without_checks_or_readings_has_an_empty_report() -> None:
     assert set(found) == {
         "meter_checks",
         "meter_bias",
+        "meter_readings",
         "meter_doubts",
         "readings_in_doubt",
         "meter_pairs",

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from lifelines import LogNormalFitter
 from scipy import optimize, stats
 
-from analysis.errors import InputError
-from analysis.oxygen.censored import between, censored_means
+from analysis.errors import InputError, NotEstimable
+from analysis.oxygen.censored import between, censored_means, censored_normal
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -114,3 +114,28 @@ def test_what_is_no_bound_is_refused(low: float, high: float, sd: float) -> None
     """The wrong way round, missing, infinite on both sides, or without a spread."""
     with pytest.raises(InputError, match="bound"):
         censored_means([low], [high], ONE, 1, sd)
+
+
+def test_mean_and_spread_agree_with_lifelines() -> None:
+    """Refit (lifelines 0.30, LogNormalFitter.fit_interval_censoring): within 1e-4 each."""
+    low, high = simulated(1)
+    reference = LogNormalFitter().fit_interval_censoring(
+        np.maximum(np.exp(low), 1e-9), np.exp(high)
+    )
+    found = censored_normal(low, high)
+    assert found.mean == pytest.approx(reference.mu_, abs=1e-4)
+    assert found.sd == pytest.approx(reference.sigma_, abs=1e-4)
+
+
+def test_clean_values_have_the_plain_mean_and_spread() -> None:
+    """Identity: divided by n, as maximum likelihood has it."""
+    found = censored_normal([1.0, 2.0, 6.0], [1.0, 2.0, 6.0])
+    assert (found.mean, found.sd) == (3.0, pytest.approx(math.sqrt(14.0 / 3.0)))
+
+
+@pytest.mark.parametrize("low", [[1.0, 0.5], [1.0, 1.0]])
+def test_a_spread_needs_two_values_that_differ(low: list[float]) -> None:
+    """One value and a bound, or two alike, are refused."""
+    high = [1.0, math.inf if low[1] < 1.0 else 1.0]
+    with pytest.raises(NotEstimable, match="too few values"):
+        censored_normal(low, high)

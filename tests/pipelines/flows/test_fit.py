@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+import polars as pl
 import pytest
 
 from pipelines.config import StylePolicy, load_config
@@ -68,6 +69,34 @@ def test_data_without_an_answer_are_a_run_with_a_reason(brewery: Config) -> None
     summary = fit(brewery, said.append)
     assert summary.outcome == "not estimated"
     assert any("not estimated, because nothing was rejected yet" in line for line in said)
+
+
+def test_without_an_estimate_formats_are_still_told_of(brewery: Config) -> None:
+    """What closures let in needs no days; a gap and what moves the date do."""
+    tastings = brewery.paths.inbox / "tastings.csv"
+    text = tastings.read_text(encoding="utf-8").replace("reject", "accept")
+    tastings.write_text(text, encoding="utf-8")
+    ingest(brewery, [].append)
+    fit(brewery, [].append)
+    with open_store(brewery.paths.database, read_only=True) as connection:
+        counts = [
+            connection.sql(f"SELECT count(*) FROM published.{view}").fetchall()[0][0]
+            for view in ("ingress", "format_gaps", "levers")
+        ]
+    assert counts[0] > 0
+    assert counts[1:] == [0, 0]
+
+
+def test_what_moves_the_date_is_kept_with_a_run(brewery: Config) -> None:
+    """Each format and route with an estimate has the days that 20 ppb less would gain."""
+    ingest(brewery, [].append)
+    fit(brewery, [].append)
+    with open_store(brewery.paths.database, read_only=True) as connection:
+        levers = connection.sql("FROM published.levers").pl()
+        dates = connection.sql("FROM published.dates WHERE shelf_life_days IS NOT NULL").pl()
+    less = levers.filter(pl.col("lever") == "20 ppb less")
+    assert less.height == dates.height > 0
+    assert set(less["source"]) == {"prior"}
 
 
 def test_readings_in_doubt_are_compared_and_left_out_where_asked(

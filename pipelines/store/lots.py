@@ -1,0 +1,95 @@
+"""What lots are judged by, and what was said of them, kept for the pages."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pipelines.store.catalog import check_columns, columns_of
+from pipelines.store.connect import transaction
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import date
+
+    import duckdb
+    import polars as pl
+
+ANSWERS = ("lots", "lot_packages")
+"""Tables of the schema `this_week` that hold what was said of a lot."""
+
+_LOTS = """
+    SELECT l.lot, l.format, l.beer, b.style, f.kind, b.abv_pct, l.line, l.packaged_on,
+           l.best_before, l.packages
+    FROM core.lots AS l
+    JOIN core.beers AS b ON b.beer = l.beer
+    JOIN core.formats AS f ON f.format = l.format
+    ORDER BY l.lot, l.format
+"""
+_STORED = """
+    SELECT lot, format, sample, pulled_on FROM core.samples
+    WHERE pulled_on >= $today AND coalesce(role, 'aged') IN ('aged', 'reference')
+    ORDER BY sample
+"""
+_OF_NEWEST_RUN = "WHERE run_id = (SELECT max(run_id) FROM results.runs)"
+
+
+def known_lots(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Give every lot whose beer and format are known.
+
+    Returns:
+        lot, format, beer, style, kind, abv_pct, line, packaged_on, best_before, packages.
+    """
+    rows: pl.DataFrame = connection.sql(_LOTS).pl()
+    return rows
+
+
+def samples_in_storage(connection: duckdb.DuckDBPyConnection, today: date) -> pl.DataFrame:
+    """Give the samples whose pull lies ahead: lot, format, sample, pulled_on."""
+    rows: pl.DataFrame = connection.sql(_STORED, params={"today": today}).pl()
+    return rows
+
+
+def of_newest_run(connection: duckdb.DuckDBPyConnection, table: str) -> pl.DataFrame:
+    """Give the rows of a results table that the newest run wrote; none before the first.
+
+    Raises:
+        StoreError: There is no such table.
+    """
+    columns_of(connection, "results", table)
+    rows: pl.DataFrame = connection.sql(f"FROM results.{table} {_OF_NEWEST_RUN}").pl()
+    return rows
+
+
+def asked_lots(connection: duckdb.DuckDBPyConnection, since: date) -> pl.DataFrame:
+    """Give the lots that somebody has asked about since a day: lot, asked_on."""
+    rows: pl.DataFrame = connection.sql(
+        """
+        SELECT lot, max(asked_on) AS asked_on FROM this_week.lots
+        WHERE asked_on >= $since GROUP BY lot ORDER BY lot
+        """,
+        params={"since": since},
+    ).pl()
+    return rows
+
+
+def replace_lot(
+    connection: duckdb.DuckDBPyConnection, lot: str, frames: Mapping[str, pl.DataFrame]
+) -> None:
+    """Put what is said of one lot in the place of what was said of it.
+
+    Args:
+        connection: A migrated store opened for writing.
+        lot: The lot.
+        frames: By name of a table of `ANSWERS`, its rows with all columns in any order.
+
+    Raises:
+        StoreError: A frame lacks a column or has one too many. Nothing is changed then.
+    """
+    for name, frame in frames.items():
+        check_columns(name, frame, columns_of(connection, "this_week", name))
+    with transaction(connection):
+        for name, frame in frames.items():
+            connection.execute(f"DELETE FROM this_week.{name} WHERE lot = $lot", {"lot": lot})
+            connection.register("lot_rows", frame)
+            connection.execute(f"INSERT INTO this_week.{name} BY NAME SELECT * FROM lot_rows")
+            connection.unregister("lot_rows")
