@@ -31,6 +31,7 @@ from dashboards.pages import (
     meters,
     method,
     oxygen,
+    stock,
     style,
     this_week,
 )
@@ -68,24 +69,24 @@ def build(database: Path, pages: Path) -> tuple[Path, ...]:
     return replace_whole(pages, lambda folder: _write(results, folder, pages))
 
 
-def build_lot(database: Path, pages: Path, name: str) -> Path:
-    """Write the page of one lot that was judged among the pages that stand, and return it.
+def build_page(database: Path, pages: Path, make: Callable[[Results], Page]) -> Path:
+    """Write one page anew among the pages that stand, and return it.
 
     Args:
         database: The store; opened read-only.
         pages: The folder of the pages; where there are none yet, all of them are written.
-        name: The lot.
+        make: Makes the page of these results; it is one of all pages.
 
     Raises:
         ResultsError: The store cannot be read.
         FolderError: The folder holds something that is no page of ours, or cannot be written.
     """
+    results = read_results(database)
+    page = make(results)
     if not (pages / "index.html").is_file():
         build(database, pages)
-        return pages / lot.file_of(name)
+        return pages / page.file
     _check_ours(pages)
-    results = read_results(database)
-    page = lot.page(results, name)
     try:
         _write_page(page, _templates(frame(results)), pages)
     except OSError as error:
@@ -122,10 +123,11 @@ def all_pages(results: Results) -> tuple[Page, ...]:
     return (
         dates.page(results),
         this_week.page(results),
+        stock.page(results),
         oxygen.page(results),
         *style.pages(results),
-        heads.page(results),
         formats.page(results),
+        heads.page(results),
         meters.page(results),
         back_test.page(results),
         data.page(results),

@@ -159,10 +159,11 @@ def frame(results: Results) -> Frame:
     links = (
         ("index.html", "Dates"),
         ("this-week.html", "This week"),
+        ("stock.html", "Stock"),
         ("oxygen.html", "Package oxygen"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
-        ("heads.html", "Where oxygen comes from"),
         ("formats.html", "Formats apart"),
+        ("heads.html", "Where oxygen comes from"),
         ("meters.html", "Meters"),
         ("back-test.html", "Back-test"),
         ("data.html", "Data"),

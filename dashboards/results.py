@@ -91,6 +91,10 @@ class Results:
     date_changes: pl.DataFrame
     lots: pl.DataFrame
     lot_packages: pl.DataFrame
+    stock_summary: pl.DataFrame
+    stock: pl.DataFrame
+    stock_customers: pl.DataFrame
+    trade_inquiries: pl.DataFrame
     oxygen_charts: pl.DataFrame
     chart_points: pl.DataFrame
     chart_changes: pl.DataFrame

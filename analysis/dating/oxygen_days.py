@@ -2,8 +2,8 @@
 
     age = age at the dose before · (dose after / dose before)^(−b),    dose = TPO + 90 · g
 
-draw by draw: b is the style's exponent in each of the model's draws, and the days are those by
-which the policy's share is rejected of a lot that holds just so much.
+draw by draw: b is the style's exponent in each of the model's draws, g what the cell's closure lets
+in, and the days are those by which a share is rejected of a lot that holds just so much.
 """
 
 from __future__ import annotations
@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import polars as pl
 
+from analysis.dating.filling import Filling, ages, exponent_source, filled_cells
 from analysis.dating.routes import main_route
 from analysis.errors import InputError
 from analysis.kinetics.history import day_at
-from analysis.staling.evidence import REFERENCE_DOSE_PPB
-from analysis.staling.predict import cells
+from analysis.oxygen.dose import DOSE_DAYS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -49,7 +49,6 @@ def days_gained(
     *,
     before_ppb: float,
     after_ppb: ArrayLike,
-    let_in_ppb: float = 0.0,
 ) -> Array:
     """Return the days that a lot keeps longer, or shorter where below 0, for what it holds.
 
@@ -60,7 +59,6 @@ def days_gained(
         share: of glasses rejected for age that ends the life, 0 to 1.
         before_ppb: total package oxygen at filling before, ppb.
         after_ppb: the same after; one number, or one for each draw of the model, shape (d,).
-        let_in_ppb: what the closure adds to the dose, before and after, ppb.
 
     Returns:
         One number a draw, shape (d,).
@@ -68,20 +66,21 @@ def days_gained(
     Raises:
         InputError: the cell has no estimate.
     """
-    if cell.drawn is None:
+    filled = next(iter(filled_cells([cell])), None)
+    if filled is None:
         message = f"{cell.style} in {cell.format} has no estimate"
         raise InputError(message)
-    before = before_ppb + let_in_ppb
-    more = np.log((np.asarray(after_ppb, dtype=np.float64) + let_in_ppb) / before)
+    before = Filling(np.array([before_ppb]), filled.filling.ingress)
+    let_in = DOSE_DAYS * before.ingress
+    after = np.asarray(after_ppb, dtype=np.float64)
+    more = np.log((after + let_in) / (before_ppb + let_in))
     own = model.layout.exponent + 1 + model.layout.style(cell.style)
     exponent = np.concatenate(
         [part.params[:, model.layout.exponent] + part.params[:, own] for part in model.draws]
     )
-    log_dose = np.log([before / REFERENCE_DOSE_PPB])
-    age = cells(model, cell.style, [cell.format], log_dose).age_at(share)
-    energy = cell.drawn.activation_energy
-    then = day_at(route.stages, age * np.exp(-exponent * more), energy)
-    return np.asarray(then - day_at(route.stages, age, energy))
+    age = ages(model, cell.style, cell.format, before, share)
+    then = day_at(route.stages, age * np.exp(-exponent * more), filled.energy)
+    return np.asarray(then - day_at(route.stages, age, filled.energy))
 
 
 def change_days(
@@ -119,10 +118,11 @@ def change_days(
         )
         for style in concerned["style"].unique().sort():
             cell = by_place.get((style, change["format"]))
-            route = None if cell is None else main_route(routes, cell.kind)
-            if cell is None or cell.drawn is None or route is None:
+            if cell is None or cell.drawn is None:
                 continue
-            let_in = concerned.select((pl.col("dose_ppb") - pl.col("total_oxygen_ppb")).min())
+            route = main_route(route for route in routes if route.carries(cell.kind))
+            if route is None:
+                continue
             gained = days_gained(
                 model,
                 cell,
@@ -130,13 +130,11 @@ def change_days(
                 policy.share_rejected,
                 before_ppb=change["before_ppb"],
                 after_ppb=change["before_ppb"] * _ratios(change, len(cell.drawn.activation_energy)),
-                let_in_ppb=let_in.item(),
             )
             bounds = (0.5, 1.0 - policy.confidence, policy.confidence)
-            own = model.layout.exponent + 1 + model.layout.style(style)
-            source = "fitted" if model.known(model.layout.exponent, own) else "prior"
             place = [change[name] for name in list(_DAYS)[:5]]
-            rows.append((*place, style, route.name, *np.quantile(gained, bounds).tolist(), source))
+            days = np.quantile(gained, bounds).tolist()
+            rows.append((*place, style, route.name, *days, exponent_source(model, style)))
     return pl.DataFrame(rows, schema=_DAYS, orient="row")
 
 

@@ -32,3 +32,23 @@ def lot(
         page = answer_lot(lot, format_, config, say, remark)
     if page is not None:
         typer.echo(f"Page: {from_here(page)}")
+
+
+def trade(
+    beer: Annotated[str, typer.Option("--beer", metavar="BEER", help="As the table beers has it.")],
+    format_: Annotated[
+        str, typer.Option("--format", metavar="FORMAT", help="As the table formats has it.")
+    ],
+    config_file: ConfigFile = DEFAULT_CONFIG,
+) -> None:
+    """Say what is in the trade of a beer whose printed date proved too long, and with whom.
+
+    The question is kept, and stands on the page of the stock.
+    """
+    config = configuration(config_file)
+    from pipelines.flows.progress import from_here, say, step
+    from pipelines.flows.trade import answer_trade
+
+    with step("looking at the trade"):
+        page = answer_trade(beer, format_, config, say)
+    typer.echo(f"Page: {from_here(page)}")

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from pipelines.config.charts import Charts, Targets
     from pipelines.config.compute import Compute
+    from pipelines.config.customers import Customer
     from pipelines.config.schedule import Schedule
     from pipelines.readers.site import Site
 
@@ -137,7 +138,8 @@ class Config:
     """The whole configuration.
 
     `folder` is where its file stands; `as_of` a day to take for today, for trying things out;
-    `expected` says of files that come regularly, by name or table, after how many days at most.
+    `expected` says of files that come regularly, by name or table, after how many days at most;
+    `customers` what each asks to be left of the printed life.
     """
 
     folder: Path
@@ -155,6 +157,7 @@ class Config:
     meters: Meters
     retained: Retained
     expected: Mapping[str, int]
+    customers: Mapping[str, Customer]
     compute: Compute
     schedule: Schedule
     site: Site
@@ -162,8 +165,8 @@ class Config:
     def settings(self) -> dict[str, Any]:
         """Everything that bears on a result, as JSON would hold it; kept with each run.
 
-        Paths, `compute`, the schedule and what is due in a week are left out: none of them
-        changes a date.
+        Paths, `compute`, the schedule, customers and what is due in a week are left out: none of
+        them changes a date.
         """
         return {
             "brewery": asdict(self.brewery),

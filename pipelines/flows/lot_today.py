@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from dashboards.build import build_lot
+from dashboards.build import build_page
+from dashboards.pages import lot as lot_page
 from pipelines.errors import StoreError
 from pipelines.flows.ingest import ingest
 from pipelines.flows.lock import writers_lock
@@ -69,7 +70,9 @@ def answer_lot(
     with writers_lock(config.paths.database, "lot"):
         with open_store(config.paths.database) as connection:
             replace_lot(connection, lot, frames)
-        return build_lot(config.paths.database, config.paths.pages, lot)
+        return build_page(
+            config.paths.database, config.paths.pages, lambda found: lot_page.page(found, lot)
+        )
 
 
 def _answered(

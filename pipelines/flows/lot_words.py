@@ -129,7 +129,10 @@ def _verdict(lot: Cells) -> str:
         only = "" if lot["upper_ppb"] is not None else "at most "
         supported = lot["supported_days"]
         fits = "no date" if supported is None else f"{only}{_days(supported)}"
-        return f"{usual} do not hold, {kept}: its oxygen supports {fits}"
+        beside = ""
+        if lot["style_days"] is not None and lot["style_days"] < lot["usual_days"]:
+            beside = f", that of a usual lot {_days(lot['style_days'])}"
+        return f"{usual} do not hold, {kept}: its oxygen supports {fits}{beside}"
     if verdict == "as usual":
         return (
             f"{usual} stand, {kept}: its oxygen is not surely above the {lot['reckoned_ppb']:.0f} "

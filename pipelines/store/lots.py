@@ -30,6 +30,17 @@ _STORED = """
     WHERE pulled_on >= $today AND coalesce(role, 'aged') IN ('aged', 'reference')
     ORDER BY sample
 """
+_DOSES = """
+    SELECT o.lot, o.format,
+           coalesce(o.line_oxygen_ppb, d.total_oxygen_ppb) AS total_ppb, o.ingress_ppb_per_day
+    FROM results.lot_oxygen AS o
+    LEFT JOIN (
+        SELECT run_id, style, format, any_value(total_oxygen_ppb) AS total_oxygen_ppb
+        FROM results.dates GROUP BY ALL
+    ) AS d ON d.run_id = o.run_id AND d.style = o.style AND d.format = o.format
+    WHERE o.run_id = (SELECT max(run_id) FROM results.runs)
+    ORDER BY o.lot, o.format
+"""
 _OF_NEWEST_RUN = "WHERE run_id = (SELECT max(run_id) FROM results.runs)"
 
 
@@ -57,6 +68,17 @@ def of_newest_run(connection: duckdb.DuckDBPyConnection, table: str) -> pl.DataF
     """
     columns_of(connection, "results", table)
     rows: pl.DataFrame = connection.sql(f"FROM results.{table} {_OF_NEWEST_RUN}").pl()
+    return rows
+
+
+def doses_of_newest_run(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Give what the newest run's dates took each lot to hold.
+
+    Returns:
+        lot, format, total_ppb (drawn to its line's, else of the middle lot of its style and format;
+        null where neither is known), ingress_ppb_per_day.
+    """
+    rows: pl.DataFrame = connection.sql(_DOSES).pl()
     return rows
 
 
@@ -93,3 +115,20 @@ def replace_lot(
             connection.register("lot_rows", frame)
             connection.execute(f"INSERT INTO this_week.{name} BY NAME SELECT * FROM lot_rows")
             connection.unregister("lot_rows")
+
+
+def record_inquiry(connection: duckdb.DuckDBPyConnection, inquiry: pl.DataFrame) -> None:
+    """Keep one question about what is in the trade.
+
+    Args:
+        connection: A migrated store opened for writing.
+        inquiry: One row with the columns of `results.trade_inquiries` in any order.
+
+    Raises:
+        StoreError: It lacks a column or has one too many. Nothing is written then.
+    """
+    check_columns("trade_inquiries", inquiry, columns_of(connection, "results", "trade_inquiries"))
+    with transaction(connection):
+        connection.register("inquiry", inquiry)
+        connection.execute("INSERT INTO results.trade_inquiries BY NAME SELECT * FROM inquiry")
+        connection.unregister("inquiry")

@@ -137,3 +137,97 @@ COMMENT ON COLUMN this_week.lot_packages.upper_ppb IS 'Its total at filling is a
 COMMENT ON COLUMN this_week.lot_packages.late IS 'Whether it was read too late after filling.';
 COMMENT ON COLUMN this_week.lot_packages.shaken IS 'Whether its total comes from a shaken reading.';
 COMMENT ON COLUMN this_week.lot_packages.below IS 'Whether it read below the meter''s floor.';
+
+CREATE TABLE this_week.stock_summary (
+    today DATE NOT NULL,
+    past_lots INTEGER NOT NULL,
+    shipments INTEGER NOT NULL,
+    customers INTEGER NOT NULL
+);
+COMMENT ON TABLE this_week.stock_summary IS 'The day that the stock was worked out for: one row, or none before the first publishing.';
+COMMENT ON COLUMN this_week.stock_summary.today IS 'The day that counts as today.';
+COMMENT ON COLUMN this_week.stock_summary.past_lots IS 'Lots past their date with packages that no shipment accounts for.';
+COMMENT ON COLUMN this_week.stock_summary.shipments IS 'Shipments known.';
+COMMENT ON COLUMN this_week.stock_summary.customers IS 'Customers whose minimum the configuration states.';
+
+CREATE TABLE this_week.stock (
+    lot VARCHAR NOT NULL,
+    format VARCHAR NOT NULL,
+    beer VARCHAR NOT NULL,
+    place VARCHAR NOT NULL CHECK (place IN ('in house', 'shipped')),
+    route VARCHAR,
+    customers VARCHAR,
+    temp_c DOUBLE,
+    packages BIGINT,
+    packaged_on DATE NOT NULL,
+    shipped_on DATE,
+    printed_on DATE NOT NULL,
+    printed BOOLEAN NOT NULL,
+    printed_days INTEGER NOT NULL,
+    middle_days INTEGER,
+    flavour_days INTEGER,
+    days_left INTEGER NOT NULL,
+    logged_days INTEGER NOT NULL
+);
+COMMENT ON TABLE this_week.stock IS 'What is left of the life of each lot in house, and of what was shipped of it.';
+COMMENT ON COLUMN this_week.stock.lot IS 'Lot.';
+COMMENT ON COLUMN this_week.stock.format IS 'Package format.';
+COMMENT ON COLUMN this_week.stock.beer IS 'Beer.';
+COMMENT ON COLUMN this_week.stock.place IS 'in house or shipped.';
+COMMENT ON COLUMN this_week.stock.route IS 'Route it went; in house, the one that takes most of the volume.';
+COMMENT ON COLUMN this_week.stock.customers IS 'Customers of the shipment; empty in house.';
+COMMENT ON COLUMN this_week.stock.temp_c IS 'Temperature at which the route ends, °C; empty where it is not known.';
+COMMENT ON COLUMN this_week.stock.packages IS 'Packages shipped; in house those packed less those shipped, empty where not known.';
+COMMENT ON COLUMN this_week.stock.packaged_on IS 'Packaging day.';
+COMMENT ON COLUMN this_week.stock.shipped_on IS 'Day of shipping; empty in house.';
+COMMENT ON COLUMN this_week.stock.printed_on IS 'Printed date, or the longest date of the style where none is printed.';
+COMMENT ON COLUMN this_week.stock.printed IS 'Whether it is printed.';
+COMMENT ON COLUMN this_week.stock.printed_days IS 'Days to that date.';
+COMMENT ON COLUMN this_week.stock.middle_days IS 'Days of flavour left, median, no more than to that date; empty where not known, negative where used up.';
+COMMENT ON COLUMN this_week.stock.flavour_days IS 'The same at the lower bound of the policy''s confidence.';
+COMMENT ON COLUMN this_week.stock.days_left IS 'Days left: to the lower bound of the flavour or to the printed date, whichever comes first.';
+COMMENT ON COLUMN this_week.stock.logged_days IS 'Days whose temperature loggers tell.';
+
+CREATE TABLE this_week.stock_customers (
+    lot VARCHAR NOT NULL,
+    format VARCHAR NOT NULL,
+    beer VARCHAR NOT NULL,
+    packages BIGINT,
+    customer VARCHAR NOT NULL,
+    last_on DATE NOT NULL,
+    days INTEGER NOT NULL
+);
+COMMENT ON TABLE this_week.stock_customers IS 'Until when what is in house can be shipped to customers who ask for a minimum of the printed life.';
+COMMENT ON COLUMN this_week.stock_customers.lot IS 'Lot.';
+COMMENT ON COLUMN this_week.stock_customers.format IS 'Package format.';
+COMMENT ON COLUMN this_week.stock_customers.beer IS 'Beer.';
+COMMENT ON COLUMN this_week.stock_customers.packages IS 'Packages in house; empty where not known.';
+COMMENT ON COLUMN this_week.stock_customers.customer IS 'Customer.';
+COMMENT ON COLUMN this_week.stock_customers.last_on IS 'Last day to ship.';
+COMMENT ON COLUMN this_week.stock_customers.days IS 'Days until then; negative where it has passed.';
+
+CREATE TABLE results.trade_inquiries (
+    asked_at TIMESTAMP NOT NULL,
+    run_id BIGINT,
+    beer VARCHAR NOT NULL,
+    format VARCHAR NOT NULL,
+    route VARCHAR,
+    temp_c DOUBLE,
+    printed_days INTEGER,
+    supported_days INTEGER,
+    lots INTEGER NOT NULL,
+    packages BIGINT NOT NULL,
+    customers INTEGER NOT NULL
+);
+COMMENT ON TABLE results.trade_inquiries IS 'Each time somebody asked what is in the trade of a beer whose printed date proved too long.';
+COMMENT ON COLUMN results.trade_inquiries.asked_at IS 'When, local time of the brewery.';
+COMMENT ON COLUMN results.trade_inquiries.run_id IS 'The run that the supported days are from; empty before the first.';
+COMMENT ON COLUMN results.trade_inquiries.beer IS 'Beer.';
+COMMENT ON COLUMN results.trade_inquiries.format IS 'Package format.';
+COMMENT ON COLUMN results.trade_inquiries.route IS 'Route that takes most of the volume; empty where none carries this kind.';
+COMMENT ON COLUMN results.trade_inquiries.temp_c IS 'Temperature at which it ends, °C.';
+COMMENT ON COLUMN results.trade_inquiries.printed_days IS 'Days printed on the newest lot; empty where none are.';
+COMMENT ON COLUMN results.trade_inquiries.supported_days IS 'Days that the data support on that route; empty where there is no date.';
+COMMENT ON COLUMN results.trade_inquiries.lots IS 'Lots in the trade and not past their printed date.';
+COMMENT ON COLUMN results.trade_inquiries.packages IS 'Packages shipped of them.';
+COMMENT ON COLUMN results.trade_inquiries.customers IS 'Customers who got some.';

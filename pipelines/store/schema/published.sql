@@ -437,3 +437,18 @@ COMMENT ON VIEW published.lots IS 'Lots judged by their oxygen, the newest first
 CREATE VIEW published.lot_packages AS
 SELECT * FROM this_week.lot_packages ORDER BY lot, format, measured_at, reading, head;
 COMMENT ON VIEW published.lot_packages IS 'The packages of those lots whose oxygen was read.';
+
+CREATE VIEW published.stock_summary AS SELECT * FROM this_week.stock_summary;
+COMMENT ON VIEW published.stock_summary IS 'The day that the stock was worked out for.';
+
+CREATE VIEW published.stock AS
+SELECT * FROM this_week.stock ORDER BY days_left, lot, format, place, route, shipped_on;
+COMMENT ON VIEW published.stock IS 'What is left of the life of each lot, the least first.';
+
+CREATE VIEW published.stock_customers AS
+SELECT * FROM this_week.stock_customers ORDER BY last_on, lot, format, customer;
+COMMENT ON VIEW published.stock_customers IS 'Last days to ship under a customer''s minimum, the first first.';
+
+CREATE VIEW published.trade_inquiries AS
+SELECT * FROM results.trade_inquiries ORDER BY asked_at DESC, beer, format;
+COMMENT ON VIEW published.trade_inquiries IS 'Questions about what is in the trade, the newest first.';

@@ -48,28 +48,30 @@ def lager(assessed: Assessment) -> Cell:
     )
 
 
-def test_the_days_are_those_of_the_model_at_both_doses(model: StalingModel, lager: Cell) -> None:
+@pytest.mark.parametrize(("format_", "let_in"), [("can 440", 0.0), ("bottle 500", 90.0)])
+def test_the_days_are_those_of_the_model_at_both_doses(
+    assessed: Assessment, model: StalingModel, format_: str, let_in: float
+) -> None:
     """At 20 °C: its age after less its age before, each predicted by itself (identity)."""
-    found = days_gained(
-        model, lager, AT_20, SHARE, before_ppb=60.0, after_ppb=90.0, let_in_ppb=30.0
-    )
+    cell = next(c for c in assessed.cells if (c.style, c.format) == ("pale lager", format_))
+    found = days_gained(model, cell, AT_20, SHARE, before_ppb=60.0, after_ppb=90.0)
     before, after = (
-        cells(model, "pale lager", ["can 440"], np.log([dose / 60.0])).age_at(SHARE)
-        for dose in (90.0, 120.0)
+        cells(model, "pale lager", [format_], np.log([(held + let_in) / 60.0])).age_at(SHARE)
+        for held in (60.0, 90.0)
     )
     np.testing.assert_allclose(found, after - before, rtol=1e-6, atol=1e-6)
 
 
 def test_no_more_oxygen_costs_no_days_and_less_gains_some(model: StalingModel, lager: Cell) -> None:
-    """Exactly none at the same amount; some for half, and most where the closure lets in none."""
+    """Exactly none at the same amount, and some for half; one amount for each draw may be given."""
 
-    def gained(after: float, let_in: float) -> np.ndarray:
-        return days_gained(
-            model, lager, AT_20, SHARE, before_ppb=80.0, after_ppb=after, let_in_ppb=let_in
-        )
+    def gained(after: float | np.ndarray) -> np.ndarray:
+        return days_gained(model, lager, AT_20, SHARE, before_ppb=80.0, after_ppb=after)
 
-    assert not gained(80.0, 30.0).any()
-    assert np.median(gained(40.0, 0.0)) > np.median(gained(40.0, 90.0)) > 0.0
+    half = gained(40.0)
+    assert not gained(80.0).any()
+    assert np.median(half) > 0.0
+    np.testing.assert_array_equal(gained(np.full(len(half), 40.0)), half)
 
 
 def test_a_cell_without_an_estimate_is_refused(model: StalingModel, lager: Cell) -> None:

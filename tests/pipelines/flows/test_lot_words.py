@@ -99,6 +99,7 @@ def test_a_lot_that_holds_has_nothing_to_do() -> None:
         ({"verdict": "as usual", "printed_on": None}, "The usual 98 days stand, kept as"),
         ({"verdict": "date too long", "style_days": 70}, "where the data support 70 days"),
         ({"verdict": "date too long", "style_days": None}, "where the data support no date"),
+        ({"style_days": 84}, "its oxygen supports 56 days, that of a usual lot 84 days."),
         ({"supported_days": None, "shorten_days": None}, "its oxygen supports no date."),
         ({"upper_ppb": None, "total_ppb": None, "at_least_ppb": 200.0}, "supports at most 56 days"),
         ({"line_ppb": None}, "no limits of its line and format yet."),
