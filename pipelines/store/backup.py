@@ -102,7 +102,9 @@ def rebuild(connection: duckdb.DuckDBPyConnection, folder: Path, manifest: Manif
             message = f"{table} has {restored} rows instead of {held[name]}: nothing was restored."
             raise StoreError(message)
     # Its views are still to be made, whatever the record of the other store says.
-    connection.execute("DELETE FROM intake.migrations WHERE name = $name", {"name": PUBLISHED})
+    connection.execute(
+        "DELETE FROM intake.migrations WHERE starts_with(name, $name)", {"name": PUBLISHED}
+    )
     migrate(connection)
 
 

@@ -1,8 +1,9 @@
 """Bring a store to the shape that this code knows.
 
 The shape is written in `schema/NNNN_name.sql`, applied once each in the order of their numbers and
-never changed afterwards, and in `schema/published.sql`, which holds no data and is run again
-whenever it or anything below it changed. `intake.migrations` records them with their checksums.
+never changed afterwards, and in `schema/published*.sql`, which hold no data and are run again
+whenever one of them or anything below them changed. `intake.migrations` records them all with
+their checksums.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     import duckdb
 
 SCHEMA = Path(__file__).parent / "schema"
-PUBLISHED = "published.sql"
+PUBLISHED = "published"  # how the files of the views begin
 
 # What a view shows is what its table holds: a column takes the comment of the column of that name
 # in the tables that the view's text names.
@@ -43,7 +44,7 @@ def migrate(connection: duckdb.DuckDBPyConnection, schema: Path = SCHEMA) -> Non
 
     Args:
         connection: A store opened for writing; an empty one gets the whole schema.
-        schema: Folder of the numbered files and `published.sql`.
+        schema: Folder of the numbered files and of `published*.sql`.
 
     Raises:
         StoreError: The store was made by newer code, or a file was changed after it was applied.
@@ -53,12 +54,14 @@ def migrate(connection: duckdb.DuckDBPyConnection, schema: Path = SCHEMA) -> Non
     _refuse_strangers("store", recorded, texts)
     new = [name for name in texts if name not in recorded]
     _apply(connection, {name: texts[name] for name in new})
-    published = (schema / PUBLISHED).read_text("utf-8")
-    if new or recorded.get(PUBLISHED) != _checksum(published):
+    views = _texts(schema, f"{PUBLISHED}*.sql")
+    if new or any(recorded.get(name) != _checksum(text) for name, text in views.items()):
         with transaction(connection):
-            connection.execute(published)
+            for text in views.values():
+                connection.execute(text)
             _borrow_comments(connection)
-            _record(connection, PUBLISHED, published)
+            for name, text in views.items():
+                _record(connection, name, text)
 
 
 def refuse_other_shapes(connection: duckdb.DuckDBPyConnection, schema: Path = SCHEMA) -> None:
@@ -106,8 +109,8 @@ def recorded_migrations(connection: duckdb.DuckDBPyConnection) -> dict[str, str]
     return dict(connection.sql("SELECT name, checksum FROM intake.migrations").fetchall())
 
 
-def _texts(schema: Path) -> dict[str, str]:
-    return {path.name: path.read_text("utf-8") for path in sorted(schema.glob("[0-9]*.sql"))}
+def _texts(schema: Path, names: str = "[0-9]*.sql") -> dict[str, str]:
+    return {path.name: path.read_text("utf-8") for path in sorted(schema.glob(names))}
 
 
 def _apply(connection: duckdb.DuckDBPyConnection, texts: Mapping[str, str]) -> None:
@@ -118,7 +121,9 @@ def _apply(connection: duckdb.DuckDBPyConnection, texts: Mapping[str, str]) -> N
 
 
 def _refuse_strangers(what: str, recorded: Mapping[str, str], texts: Mapping[str, str]) -> None:
-    newer = sorted(recorded.keys() - texts.keys() - {PUBLISHED})
+    newer = sorted(
+        name for name in recorded.keys() - texts.keys() if not name.startswith(PUBLISHED)
+    )
     if newer:
         message = (
             f"The {what} was made by a newer stalecurve: this one does not know {newer[-1]}. "
