@@ -1,9 +1,9 @@
-"""What a difference in package oxygen is worth in days of life, on a route.
+"""What a change in package oxygen is worth in days of life, on each style's main route.
 
-    age = age at the dose before · (dose after / dose before)^(−b),    dose = TPO + 90 · g
+    gained = days of a lot that holds what lots held after − days of one that holds what they did
+             before,    dose = TPO + 90 · g
 
-draw by draw: b is the style's exponent in each of the model's draws, g what the cell's closure lets
-in, and the days are those by which a share is rejected of a lot that holds just so much.
+draw by draw (`dose_lives`), each draw of the staling fit with one of the ratio of after to before.
 """
 
 from __future__ import annotations
@@ -13,10 +13,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import polars as pl
 
-from analysis.dating.filling import Filling, ages, exponent_source, filled_cells
+from analysis.dating.dose_lives import dose_lives_of
+from analysis.dating.filling import exponent_source, filled_cells
 from analysis.dating.routes import main_route
-from analysis.errors import InputError
-from analysis.kinetics.history import day_at
 from analysis.oxygen.dose import DOSE_DAYS
 
 if TYPE_CHECKING:
@@ -24,69 +23,51 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike, NDArray
 
+    from analysis.dating.dose_lives import DoseLives
     from analysis.dating.policy import Policy
     from analysis.dating.routes import Route
     from analysis.dating.shelf_life import Cell
+    from analysis.kinetics.history import Stages
     from analysis.staling.model import StalingModel
 
     Array = NDArray[np.float64]
 
 SEED = 20
 
+_CHANGE = ("changed_on", "what", "beer", "line", "format")
 _DAYS = {
     "changed_on": pl.Date,
-    **dict.fromkeys(("what", "beer", "line", "format", "style", "route"), pl.String),
+    **dict.fromkeys((*_CHANGE[1:], "style", "route"), pl.String),
     **dict.fromkeys(("days_gained", "days_gained_lower", "days_gained_upper"), pl.Float64),
     "source": pl.String,
 }
 
 
 def days_gained(
-    model: StalingModel,
-    cell: Cell,
-    route: Route,
-    share: float,
-    *,
-    before_ppb: float,
-    after_ppb: ArrayLike,
+    lives: DoseLives, stages: Stages, before_ppb: float, after_ppb: ArrayLike, ingress: float
 ) -> Array:
     """Return the days that a lot keeps longer, or shorter where below 0, for what it holds.
 
     Args:
-        model: the fit.
-        cell: a style and format with an estimate.
-        route: how it is kept.
-        share: of glasses rejected for age that ends the life, 0 to 1.
+        lives: how long lots of its style and format live.
+        stages: how it is kept.
         before_ppb: total package oxygen at filling before, ppb.
-        after_ppb: the same after; one number, or one for each draw of the model, shape (d,).
+        after_ppb: the same after; one number, or one for each draw, shape (d,).
+        ingress: what the closure lets in at 20 °C, ppb a day.
 
     Returns:
         One number a draw, shape (d,).
-
-    Raises:
-        InputError: the cell has no estimate.
     """
-    filled = next(iter(filled_cells([cell])), None)
-    if filled is None:
-        message = f"{cell.style} in {cell.format} has no estimate"
-        raise InputError(message)
-    before = Filling(np.array([before_ppb]), filled.filling.ingress)
-    let_in = DOSE_DAYS * before.ingress
-    after = np.asarray(after_ppb, dtype=np.float64)
-    more = np.log((after + let_in) / (before_ppb + let_in))
-    own = model.layout.exponent + 1 + model.layout.style(cell.style)
-    exponent = np.concatenate(
-        [part.params[:, model.layout.exponent] + part.params[:, own] for part in model.draws]
-    )
-    age = ages(model, cell.style, cell.format, before, share)
-    then = day_at(route.stages, age * np.exp(-exponent * more), filled.energy)
-    return np.asarray(then - day_at(route.stages, age, filled.energy))
+    let_in = DOSE_DAYS * ingress
+    after = np.asarray(after_ppb, dtype=np.float64) + let_in
+    return np.asarray(lives.days(stages, after) - lives.days(stages, before_ppb + let_in))
 
 
 def change_days(
     model: StalingModel,
-    every: Sequence[Cell],
+    cells: Sequence[Cell],
     routes: Sequence[Route],
+    lives: pl.DataFrame,
     policy: Policy,
     changes: pl.DataFrame,
 ) -> pl.DataFrame:
@@ -94,9 +75,10 @@ def change_days(
 
     Args:
         model: the fit.
-        every: the cells of all lots.
+        cells: the cells of all lots.
         routes: the brewery's routes.
-        policy: for the share that ends the life, and the confidence of the bounds.
+        lives: as `dose_lives` returns them, at the policy's share.
+        policy: for the confidence of the bounds.
         changes: as `change_report` returns them: changed_on, what, beer, line, format, lots_before,
             lots_after, before_ppb, ratio, standard_error (of the log ratio); those without a
             comparison are left out.
@@ -108,34 +90,35 @@ def change_days(
         oxygen exponent). In the order of the changes, then by style.
     """
     rows = []
-    lots = model.evidence.lots
-    by_place = {(cell.style, cell.format): cell for cell in every if cell.drawn is not None}
-    for change in changes.drop_nulls("ratio").rows(named=True):
-        concerned = lots.filter(
-            pl.col("format") == change["format"],
-            pl.col("line").eq_missing(pl.lit(change["line"], pl.String)),
-            (pl.col("beer") == pl.lit(change["beer"], pl.String)).fill_null(value=True),
-        )
-        for style in concerned["style"].unique().sort():
-            cell = by_place.get((style, change["format"]))
-            if cell is None or cell.drawn is None:
-                continue
+    by_place = dose_lives_of(lives)
+    compared = changes.drop_nulls("ratio").rows(named=True)
+    for change in compared:
+        styles = _styles(model.evidence.lots, change)
+        for filled in filled_cells(cells):
+            cell = filled.cell
             route = main_route(route for route in routes if route.carries(cell.kind))
-            if route is None:
+            if cell.format != change["format"] or cell.style not in styles or route is None:
                 continue
+            of_cell = by_place[cell.style, cell.format]
+            after = change["before_ppb"] * _ratios(change, len(of_cell.age))
             gained = days_gained(
-                model,
-                cell,
-                route,
-                policy.share_rejected,
-                before_ppb=change["before_ppb"],
-                after_ppb=change["before_ppb"] * _ratios(change, len(cell.drawn.activation_energy)),
+                of_cell, route.stages, change["before_ppb"], after, filled.filling.ingress
             )
-            bounds = (0.5, 1.0 - policy.confidence, policy.confidence)
-            place = [change[name] for name in list(_DAYS)[:5]]
-            days = np.quantile(gained, bounds).tolist()
-            rows.append((*place, style, route.name, *days, exponent_source(model, style)))
+            bounds = np.quantile(gained, (0.5, 1.0 - policy.confidence, policy.confidence))
+            source = exponent_source(model, cell.style)
+            place = [change[name] for name in _CHANGE]
+            rows.append((*place, cell.style, route.name, *bounds.tolist(), source))
     return pl.DataFrame(rows, schema=_DAYS, orient="row")
+
+
+def _styles(lots: pl.DataFrame, change: Mapping[str, Any]) -> list[str]:
+    """Name the styles with lots that a change concerns."""
+    concerned = lots.filter(
+        pl.col("format") == change["format"],
+        pl.col("line").eq_missing(pl.lit(change["line"], pl.String)),
+        (pl.col("beer") == pl.lit(change["beer"], pl.String)).fill_null(value=True),
+    )
+    return concerned["style"].unique().to_list()
 
 
 def _ratios(change: Mapping[str, Any], draws: int) -> Array:

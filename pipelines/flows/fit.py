@@ -194,7 +194,12 @@ def _sources(
     }
     if assessment.model is not None:
         frames["change_days"] = change_days(
-            assessment.model, assessment.cells, assessment.routes, policy, changed
+            assessment.model,
+            assessment.cells,
+            assessment.routes,
+            assessment.frames["dose_lives"],
+            policy,
+            changed,
         )
     return frames
 
