@@ -24,7 +24,7 @@ from analysis.staling.predict import cells as cells_of_style
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from numpy.typing import NDArray
+    from numpy.typing import ArrayLike, NDArray
 
     from analysis.dating.shelf_life import Cell
     from analysis.kinetics.history import Stages
@@ -58,8 +58,13 @@ class DoseLives:
     exponent: Array = field(repr=False)
     energy: Array = field(repr=False)
 
-    def days(self, stages: Stages, dose_ppb: float) -> Array:
-        """Return the days from packaging at which a lot's life ends, ∞ where never, shape (d,)."""
+    def days(self, stages: Stages, dose_ppb: ArrayLike) -> Array:
+        """Return the days from packaging at which a lot's life ends, ∞ where never, shape (d,).
+
+        Args:
+            stages: how it is kept.
+            dose_ppb: its dose, or one for each draw, shape (d,).
+        """
         return day_at(stages, self._age(dose_ppb), self.energy)
 
     def life(self, stages: Stages, dose_ppb: float, confidence: float) -> tuple[float, float]:
@@ -69,8 +74,9 @@ class DoseLives:
         )  # days may be ∞
         return float(quantiles[0]), float(quantiles[1])
 
-    def _age(self, dose_ppb: float) -> Array:
-        return np.asarray(self.age * (dose_ppb / REFERENCE_DOSE_PPB) ** -self.exponent)
+    def _age(self, dose_ppb: ArrayLike) -> Array:
+        dose = np.asarray(dose_ppb, dtype=np.float64)
+        return np.asarray(self.age * (dose / REFERENCE_DOSE_PPB) ** -self.exponent)
 
 
 def dose_lives(model: StalingModel | None, cells: Sequence[Cell], share: float) -> pl.DataFrame:

@@ -24,6 +24,7 @@ import polars as pl
 from scipy import stats
 
 from analysis.dating.rounding import best_before
+from analysis.dating.routes import main_route
 from analysis.dating.shelf_life import limits_of
 from analysis.oxygen.dose import DOSE_DAYS
 from analysis.oxygen.packages import LOT, is_clean, log_bounds
@@ -165,7 +166,7 @@ class _Lot:
     @property
     def main(self) -> Route | None:
         """The route that takes most of the volume; at a tie the one whose name comes first."""
-        return min(self.carried, key=lambda r: (-r.volume_share, r.name), default=None)
+        return main_route(self.carried)
 
     @property
     def lives(self) -> DoseLives | None:

@@ -1,9 +1,9 @@
-"""What a difference in package oxygen is worth in days of life, on a route.
+"""What a change in package oxygen is worth in days of life, on each style's main route.
 
-    age = age at the dose before · (dose after / dose before)^(−b),    dose = TPO + 90 · g
+    gained = days of a lot that holds what lots held after − days of one that holds what they did
+             before,    dose = TPO + 90 · g
 
-draw by draw: b is the style's exponent in each of the model's draws, and the days are those by
-which the policy's share is rejected of a lot that holds just so much.
+draw by draw (`dose_lives`), each draw of the staling fit with one of the ratio of after to before.
 """
 
 from __future__ import annotations
@@ -13,81 +13,61 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import polars as pl
 
+from analysis.dating.dose_lives import dose_lives_of
+from analysis.dating.filling import exponent_source, filled_cells
 from analysis.dating.routes import main_route
-from analysis.errors import InputError
-from analysis.kinetics.history import day_at
-from analysis.staling.evidence import REFERENCE_DOSE_PPB
-from analysis.staling.predict import cells
+from analysis.oxygen.dose import DOSE_DAYS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from numpy.typing import ArrayLike, NDArray
 
+    from analysis.dating.dose_lives import DoseLives
     from analysis.dating.policy import Policy
     from analysis.dating.routes import Route
     from analysis.dating.shelf_life import Cell
+    from analysis.kinetics.history import Stages
     from analysis.staling.model import StalingModel
 
     Array = NDArray[np.float64]
 
 SEED = 20
 
+_CHANGE = ("changed_on", "what", "beer", "line", "format")
 _DAYS = {
     "changed_on": pl.Date,
-    **dict.fromkeys(("what", "beer", "line", "format", "style", "route"), pl.String),
+    **dict.fromkeys((*_CHANGE[1:], "style", "route"), pl.String),
     **dict.fromkeys(("days_gained", "days_gained_lower", "days_gained_upper"), pl.Float64),
     "source": pl.String,
 }
 
 
 def days_gained(
-    model: StalingModel,
-    cell: Cell,
-    route: Route,
-    share: float,
-    *,
-    before_ppb: float,
-    after_ppb: ArrayLike,
-    let_in_ppb: float = 0.0,
+    lives: DoseLives, stages: Stages, before_ppb: float, after_ppb: ArrayLike, ingress: float
 ) -> Array:
     """Return the days that a lot keeps longer, or shorter where below 0, for what it holds.
 
     Args:
-        model: the fit.
-        cell: a style and format with an estimate.
-        route: how it is kept.
-        share: of glasses rejected for age that ends the life, 0 to 1.
+        lives: how long lots of its style and format live.
+        stages: how it is kept.
         before_ppb: total package oxygen at filling before, ppb.
-        after_ppb: the same after; one number, or one for each draw of the model, shape (d,).
-        let_in_ppb: what the closure adds to the dose, before and after, ppb.
+        after_ppb: the same after; one number, or one for each draw, shape (d,).
+        ingress: what the closure lets in at 20 °C, ppb a day.
 
     Returns:
         One number a draw, shape (d,).
-
-    Raises:
-        InputError: the cell has no estimate.
     """
-    if cell.drawn is None:
-        message = f"{cell.style} in {cell.format} has no estimate"
-        raise InputError(message)
-    before = before_ppb + let_in_ppb
-    more = np.log((np.asarray(after_ppb, dtype=np.float64) + let_in_ppb) / before)
-    own = model.layout.exponent + 1 + model.layout.style(cell.style)
-    exponent = np.concatenate(
-        [part.params[:, model.layout.exponent] + part.params[:, own] for part in model.draws]
-    )
-    log_dose = np.log([before / REFERENCE_DOSE_PPB])
-    age = cells(model, cell.style, [cell.format], log_dose).age_at(share)
-    energy = cell.drawn.activation_energy
-    then = day_at(route.stages, age * np.exp(-exponent * more), energy)
-    return np.asarray(then - day_at(route.stages, age, energy))
+    let_in = DOSE_DAYS * ingress
+    after = np.asarray(after_ppb, dtype=np.float64) + let_in
+    return np.asarray(lives.days(stages, after) - lives.days(stages, before_ppb + let_in))
 
 
 def change_days(
     model: StalingModel,
-    every: Sequence[Cell],
+    cells: Sequence[Cell],
     routes: Sequence[Route],
+    lives: pl.DataFrame,
     policy: Policy,
     changes: pl.DataFrame,
 ) -> pl.DataFrame:
@@ -95,9 +75,10 @@ def change_days(
 
     Args:
         model: the fit.
-        every: the cells of all lots.
+        cells: the cells of all lots.
         routes: the brewery's routes.
-        policy: for the share that ends the life, and the confidence of the bounds.
+        lives: as `dose_lives` returns them, at the policy's share.
+        policy: for the confidence of the bounds.
         changes: as `change_report` returns them: changed_on, what, beer, line, format, lots_before,
             lots_after, before_ppb, ratio, standard_error (of the log ratio); those without a
             comparison are left out.
@@ -109,35 +90,35 @@ def change_days(
         oxygen exponent). In the order of the changes, then by style.
     """
     rows = []
-    lots = model.evidence.lots
-    by_place = {(cell.style, cell.format): cell for cell in every if cell.drawn is not None}
-    for change in changes.drop_nulls("ratio").rows(named=True):
-        concerned = lots.filter(
-            pl.col("format") == change["format"],
-            pl.col("line").eq_missing(pl.lit(change["line"], pl.String)),
-            (pl.col("beer") == pl.lit(change["beer"], pl.String)).fill_null(value=True),
-        )
-        for style in concerned["style"].unique().sort():
-            cell = by_place.get((style, change["format"]))
-            route = None if cell is None else main_route(routes, cell.kind)
-            if cell is None or cell.drawn is None or route is None:
+    by_place = dose_lives_of(lives)
+    compared = changes.drop_nulls("ratio").rows(named=True)
+    for change in compared:
+        styles = _styles(model.evidence.lots, change)
+        for filled in filled_cells(cells):
+            cell = filled.cell
+            route = main_route(route for route in routes if route.carries(cell.kind))
+            if cell.format != change["format"] or cell.style not in styles or route is None:
                 continue
-            let_in = concerned.select((pl.col("dose_ppb") - pl.col("total_oxygen_ppb")).min())
+            of_cell = by_place[cell.style, cell.format]
+            after = change["before_ppb"] * _ratios(change, len(of_cell.age))
             gained = days_gained(
-                model,
-                cell,
-                route,
-                policy.share_rejected,
-                before_ppb=change["before_ppb"],
-                after_ppb=change["before_ppb"] * _ratios(change, len(cell.drawn.activation_energy)),
-                let_in_ppb=let_in.item(),
+                of_cell, route.stages, change["before_ppb"], after, filled.filling.ingress
             )
-            bounds = (0.5, 1.0 - policy.confidence, policy.confidence)
-            own = model.layout.exponent + 1 + model.layout.style(style)
-            source = "fitted" if model.known(model.layout.exponent, own) else "prior"
-            place = [change[name] for name in list(_DAYS)[:5]]
-            rows.append((*place, style, route.name, *np.quantile(gained, bounds).tolist(), source))
+            bounds = np.quantile(gained, (0.5, 1.0 - policy.confidence, policy.confidence))
+            source = exponent_source(model, cell.style)
+            place = [change[name] for name in _CHANGE]
+            rows.append((*place, cell.style, route.name, *bounds.tolist(), source))
     return pl.DataFrame(rows, schema=_DAYS, orient="row")
+
+
+def _styles(lots: pl.DataFrame, change: Mapping[str, Any]) -> list[str]:
+    """Name the styles with lots that a change concerns."""
+    concerned = lots.filter(
+        pl.col("format") == change["format"],
+        pl.col("line").eq_missing(pl.lit(change["line"], pl.String)),
+        (pl.col("beer") == pl.lit(change["beer"], pl.String)).fill_null(value=True),
+    )
+    return concerned["style"].unique().to_list()
 
 
 def _ratios(change: Mapping[str, Any], draws: int) -> Array:

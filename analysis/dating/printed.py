@@ -74,7 +74,7 @@ def beer_dates(
     for lot in newest.iter_rows(named=True):
         cell = by_place[lot["style"], lot["format"]]
         carried = [route for route in routes if route.carries(cell.kind)]
-        main = main_route(carried, cell.kind)
+        main = main_route(carried)
         printed = (lot["best_before"] - lot["packaged_on"]).days if lot["best_before"] else None
         ends = limits_of(limits, style=cell.style, format_=cell.format, beer=lot["beer"])
         safety = policy.needs_validation(lot["beer"], abv[lot["beer"]])

@@ -43,9 +43,8 @@ class Route:
         return self.stages.temp_c[-1]
 
 
-def main_route(routes: Iterable[Route], kind: str) -> Route | None:
-    """Return the route that most packages of a kind go, at a tie the one whose name comes first."""
-    carried = [route for route in routes if route.carries(kind)]
+def main_route(carried: Iterable[Route]) -> Route | None:
+    """Return the route that takes most of the volume; at a tie the one whose name comes first."""
     return min(carried, key=lambda route: (-route.volume_share, route.name), default=None)
 
 

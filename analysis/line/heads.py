@@ -56,7 +56,7 @@ FACTOR, FACTOR_SD = math.log(1.8), 0.25
 HEAD_SDS = np.array([0.12, 0.18, 0.27])
 HEAD_SD_WEIGHTS = np.array([0.80, 0.15, 0.05])
 PACKAGE_SD, PACKAGES = 0.25, 3.0
-NAMED = 0.5
+NAMED, SURE = 0.5, 0.9
 
 WINDOW_DAYS, WINDOW_LOTS = 90, 12
 LEAST_PACKAGES = 3
@@ -264,6 +264,20 @@ def head_report(packages: pl.DataFrame, changes: pl.DataFrame) -> dict[str, pl.D
         "head_findings": pl.DataFrame(findings, schema=_FINDINGS, orient="row"),
         "heads": pl.concat([pl.DataFrame(schema=_HEADS), *heads]),
     }
+
+
+def surely_bad(findings: pl.DataFrame) -> pl.DataFrame:
+    """Return the lines with a head that is bad with a chance of 90 % or more.
+
+    Args:
+        findings: `head_findings` of `head_report`.
+
+    Returns:
+        line, ratio (of the head to the mean of the others), heads (how many the line has).
+    """
+    return findings.filter(
+        pl.col("finding") == "named", pl.col("chance") >= SURE, pl.col("line").is_not_null()
+    ).select("line", "ratio", "heads")
 
 
 def _finding(found: Heads, told: pl.Series) -> str:

@@ -71,7 +71,7 @@ def _findings(results: Results) -> list[str]:
 
 def _named(found: Cells) -> str:
     ratio = bounded(found, 1, "times the others")
-    sure = f"{tables.chance(found['chance'])}{words.NBSP}%".replace("over", "more than")
+    sure = f"{tables.chance(found['chance'])}{words.NBSP}%".replace(">", "more than ")
     head = f"head {found['head']} of {whose(found)}"
     if found["chance"] >= SURE:
         return words.sentence(f"{head} reads {ratio}; we are {sure} sure that it is this one head")

@@ -99,9 +99,9 @@ def heads(results: Results) -> Table:
 def chance(value: float) -> str:
     """Return a chance in whole per cent, as a number that is never 0 and never 100."""
     if value < 0.01:  # noqa: PLR2004 - below one in a hundred
-        return "under 1"
+        return "<1"
     if value > 0.99:  # noqa: PLR2004 - above ninety-nine
-        return "over 99"
+        return ">99"
     return words.whole(100.0 * value)
 
 

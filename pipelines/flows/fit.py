@@ -16,11 +16,10 @@ from analysis.dating.explanation import explain
 from analysis.dating.gap import format_gaps
 from analysis.dating.levers import bad_head_factor, levers
 from analysis.dating.oxygen_days import change_days
-from analysis.dating.policy import Policy
 from analysis.line.changes import change_report
 from analysis.line.charts import ChartPlan, Period, oxygen_charts
 from analysis.line.formats import format_ratios
-from analysis.line.heads import head_report
+from analysis.line.heads import head_report, surely_bad
 from analysis.line.meters import meter_report, readings_in_doubt
 from analysis.line.sources import source_report
 from analysis.oxygen.ingress import ingress_table
@@ -177,9 +176,9 @@ def _formats(
     if assessment.model is not None:
         fitted = (assessment.model, assessment.cells, assessment.routes, policy)
         frames["format_gaps"] = format_gaps(*fitted)
-        bad = heads.filter(finding="named").drop_nulls("line").select("line", "ratio", "heads")
-        mended = {line: bad_head_factor(ratio, number) for line, ratio, number in bad.iter_rows()}
-        frames["levers"] = levers(*fitted, mended)
+        bad = surely_bad(heads).iter_rows()
+        mended = {line: bad_head_factor(ratio, number) for line, ratio, number in bad}
+        frames["levers"] = levers(*fitted, mended=mended)
     return frames
 
 
@@ -195,7 +194,12 @@ def _sources(
     }
     if assessment.model is not None:
         frames["change_days"] = change_days(
-            assessment.model, assessment.cells, assessment.routes, policy, changed
+            assessment.model,
+            assessment.cells,
+            assessment.routes,
+            assessment.frames["dose_lives"],
+            policy,
+            changed,
         )
     return frames
 

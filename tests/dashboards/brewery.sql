@@ -400,6 +400,7 @@ INSERT INTO results.levers VALUES
     (7, 'pale lager', 'keg', 'on-trade keg', '20 ppb less', 35.0, 15.0, 'ppb', 350.2, 12.0, -1.5,
      30.1, 'fitted'),
     (7, 'hazy ale', 'can', 'export', 'cold warehouse', 28, 4, '°C', 41.0, 48.2, 40.4, 55.1, 'prior');
+
 -- Where oxygen comes from: one bad head, one suspected, a line without heads, one with too few.
 INSERT INTO results.oxygen_lines VALUES
     (7, 'canning', 'can', 24, 164, 3, 5, 4, '2025-06-03', '2026-03-30', NULL),

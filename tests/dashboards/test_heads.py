@@ -80,13 +80,13 @@ def test_where_no_head_stands_out_one_sentence_says_so(results: Results) -> None
 
 
 def test_heads_stand_in_their_order_with_odds_that_are_never_nothing(results: Results) -> None:
-    """Head 2 before head 10, chances between under 1 and over 99, too few packages said."""
+    """Head 2 before head 10, chances between <1 and >99, too few packages said."""
     rows = table(heads.page(results), "heads").rows
     named = [row.cells[0] for row in rows]
     assert named.index("old filler, head 2") < named.index("old filler, head 10")
     by_name = {row.cells[0]: row for row in rows}
-    assert by_name["canning, head 3"].cells[-1] == "over 99"
-    assert by_name["canning, head 1"].cells[-1] == "under 1"
+    assert by_name["canning, head 3"].cells[-1] == ">99"
+    assert by_name["canning, head 1"].cells[-1] == "<1"
     assert by_name["old filler, head 11"].note == "Too few packages to tell."
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,20 +10,20 @@ import polars as pl
 import pytest
 
 from analysis.dating.assessment import Assessment, Assumptions, assess
+from analysis.dating.dose_lives import dose_lives_of
 from analysis.dating.oxygen_days import change_days, days_gained
 from analysis.dating.policy import Policy
-from analysis.dating.routes import Route
-from analysis.errors import InputError
 from analysis.kinetics.history import Stages
 from analysis.staling.predict import cells
 from data_demo.simulate import simulate
 
 if TYPE_CHECKING:
-    from analysis.dating.shelf_life import Cell
-    from analysis.staling.model import StalingModel
+    from collections.abc import Mapping
+
+    from analysis.dating.dose_lives import DoseLives
 
 SHARE = 0.25
-AT_20 = Route("at 20", frozenset(), 1.0, Stages((float("inf"),), (20.0,)))
+AT_20 = Stages((float("inf"),), (20.0,))
 
 
 @pytest.fixture(scope="module")
@@ -34,49 +33,39 @@ def assessed() -> Assessment:
 
 
 @pytest.fixture(scope="module")
-def model(assessed: Assessment) -> StalingModel:
-    """Its fit."""
-    assert assessed.model is not None
-    return assessed.model
+def lives(assessed: Assessment) -> Mapping[tuple[str, str], DoseLives]:
+    """How long its lots live."""
+    return dose_lives_of(assessed.frames["dose_lives"])
 
 
-@pytest.fixture(scope="module")
-def lager(assessed: Assessment) -> Cell:
-    """Its canned lager."""
-    return next(
-        cell for cell in assessed.cells if (cell.style, cell.format) == ("pale lager", "can 440")
-    )
-
-
-def test_the_days_are_those_of_the_model_at_both_doses(model: StalingModel, lager: Cell) -> None:
+@pytest.mark.parametrize(("format_", "ingress"), [("can 440", 0.0), ("bottle 500", 1.0)])
+def test_the_days_are_those_of_the_model_at_both_doses(
+    assessed: Assessment,
+    lives: Mapping[tuple[str, str], DoseLives],
+    format_: str,
+    ingress: float,
+) -> None:
     """At 20 °C: its age after less its age before, each predicted by itself (identity)."""
-    found = days_gained(
-        model, lager, AT_20, SHARE, before_ppb=60.0, after_ppb=90.0, let_in_ppb=30.0
-    )
+    model = assessed.model
+    assert model is not None
+    found = days_gained(lives["pale lager", format_], AT_20, 60.0, 90.0, ingress)
     before, after = (
-        cells(model, "pale lager", ["can 440"], np.log([dose / 60.0])).age_at(SHARE)
-        for dose in (90.0, 120.0)
+        cells(model, "pale lager", [format_], np.log([dose / 60.0])).age_at(SHARE)
+        for dose in (60.0 + 90.0 * ingress, 90.0 + 90.0 * ingress)
     )
     np.testing.assert_allclose(found, after - before, rtol=1e-6, atol=1e-6)
 
 
-def test_no_more_oxygen_costs_no_days_and_less_gains_some(model: StalingModel, lager: Cell) -> None:
-    """Exactly none at the same amount; some for half, and most where the closure lets in none."""
-
-    def gained(after: float, let_in: float) -> np.ndarray:
-        return days_gained(
-            model, lager, AT_20, SHARE, before_ppb=80.0, after_ppb=after, let_in_ppb=let_in
-        )
-
-    assert not gained(80.0, 30.0).any()
-    assert np.median(gained(40.0, 0.0)) > np.median(gained(40.0, 90.0)) > 0.0
-
-
-def test_a_cell_without_an_estimate_is_refused(model: StalingModel, lager: Cell) -> None:
-    """By name."""
-    unknown = replace(lager, drawn=None)
-    with pytest.raises(InputError, match="pale lager in can 440 has no estimate"):
-        days_gained(model, unknown, AT_20, SHARE, before_ppb=60.0, after_ppb=90.0)
+def test_no_more_oxygen_costs_no_days_and_less_gains_some(
+    lives: Mapping[tuple[str, str], DoseLives],
+) -> None:
+    """Exactly none at the same amount, and some for half; one amount for each draw may be given."""
+    lager = lives["pale lager", "can 440"]
+    half = days_gained(lager, AT_20, 80.0, 40.0, 0.0)
+    assert not days_gained(lager, AT_20, 80.0, 80.0, 1.0).any()
+    assert np.median(half) > 0.0
+    each = days_gained(lager, AT_20, 80.0, np.full(len(half), 40.0), 0.0)
+    np.testing.assert_array_equal(each, half)
 
 
 def changed(**columns: Any) -> pl.DataFrame:  # noqa: ANN401 - any value
@@ -100,7 +89,14 @@ def changed(**columns: Any) -> pl.DataFrame:  # noqa: ANN401 - any value
 def tabulated(assessed: Assessment, changes: pl.DataFrame) -> pl.DataFrame:
     """Tabulate what changes are worth."""
     assert assessed.model is not None
-    return change_days(assessed.model, assessed.cells, assessed.routes, Policy(), changes)
+    return change_days(
+        assessed.model,
+        assessed.cells,
+        assessed.routes,
+        assessed.frames["dose_lives"],
+        Policy(),
+        changes,
+    )
 
 
 def test_a_change_is_worth_days_on_each_styles_main_route(assessed: Assessment) -> None:

@@ -22,6 +22,7 @@ from analysis.line.heads import (
     PRIOR_BAD,
     compare_heads,
     head_report,
+    surely_bad,
 )
 from analysis.oxygen.packages import package_oxygen
 from data_demo import truth
@@ -283,6 +284,16 @@ def test_lots_without_a_line_are_looked_at_by_format() -> None:
         ("canning", None, 26),
         (None, "can", 13),
     ]
+
+
+def test_only_heads_that_are_surely_bad_count_in_days() -> None:
+    """Head 3 of canning with its ratio; not where it is only suspected, nor without a line."""
+    sure = head_report(packages(), NO_CHANGES)["head_findings"]
+    assert surely_bad(sure).select("line", "heads").rows() == [("canning", 4)]
+    assert surely_bad(sure)["ratio"].to_list() == sure["ratio"].to_list()
+    assert surely_bad(sure.with_columns(chance=0.89)).is_empty()
+    assert surely_bad(sure.with_columns(finding=pl.lit("none"))).is_empty()
+    assert surely_bad(sure.with_columns(line=pl.lit(None, pl.String))).is_empty()
 
 
 def test_nothing_read_gives_empty_tables() -> None:
