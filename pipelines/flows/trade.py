@@ -62,7 +62,7 @@ def answer_trade(beer: str, format_: str, config: Config, say: Callable[[str], N
         lots = _lots(beer, format_, known_lots(connection))
         dated = _dated(beer, format_, connection)
         shipments = fetch(connection, "shipments").filter(pl.col("format") == format_)
-    out = in_trade(lots, shipments, dated["supported_days"], today)
+    out = in_trade(lots, shipments, dated["supported_days"], today, dated["by_route"])
     for line in trade_lines(dated, out, today):
         say(line)
     with writers_lock(config.paths.database, "trade"):
@@ -89,14 +89,22 @@ def _lots(beer: str, format_: str, every: pl.DataFrame) -> pl.DataFrame:
 
 
 def _dated(beer: str, format_: str, connection: duckdb.DuckDBPyConnection) -> dict[str, Any]:
-    """Return what the newest run says of the beer's date on its main route."""
+    """Return what the newest run says of the beer's date on its main route, and on all of them."""
     found = of_newest_run(connection, "beer_dates").filter(
-        pl.col("beer") == beer, pl.col("format") == format_, "main_route"
+        pl.col("beer") == beer, pl.col("format") == format_
     )
-    date = next(found.iter_rows(named=True), _NOT_DATED)
-    last = fetch(connection, "route_stages").filter(pl.col("route") == (date["route"] or ""))
-    temps = last.sort("stage_no")["temp_c"].to_list()
-    return {**date, "beer": beer, "format": format_, "temp_c": temps[-1] if temps else None}
+    date = next(found.filter("main_route").iter_rows(named=True), _NOT_DATED)
+    stages = fetch(connection, "route_stages").sort("route", "stage_no")
+    temps = dict(stages.select("route", "temp_c").iter_rows())  # of each route's last stage
+    told = found.filter(pl.col("supported_days").is_not_null() | (pl.col("basis") != "none"))
+    return {
+        **date,
+        "beer": beer,
+        "format": format_,
+        "temp_c": temps.get(date["route"]),
+        "by_route": dict(told.select("route", "supported_days").iter_rows()),
+        "temps": temps,
+    }
 
 
 def _inquiry(dated: dict[str, Any], out: InTrade, config: Config) -> pl.DataFrame:

@@ -29,7 +29,8 @@ def trade_lines(dated: Cells, out: InTrade, today: date) -> Iterator[str]:
     """Yield the answer line by line.
 
     Args:
-        dated: beer, format, route, temp_c, printed_days, supported_days, binding_cause, reason.
+        dated: beer, format, route, temp_c, printed_days, supported_days, binding_cause, reason, all
+            of the main route; temps: °C in which each route ends.
         out: what is in the trade.
         today: the day that it is.
     """
@@ -37,14 +38,14 @@ def trade_lines(dated: Cells, out: InTrade, today: date) -> Iterator[str]:
     yield _dates(dated)
     if dated["binding_cause"] in MAY_BE_SAFETY:
         yield f"What ends it is {dated['binding_cause']}: ask the food-safety lead first."
-    yield _in_all(out, today)
+    yield _in_all(out)
     yield from _lots(out)
-    yield from _customers(out, today)
+    yield from _customers(dated, out, today)
     if safety:
         yield "This is no matter of a date: ask the food-safety lead before anything else."
     elif _too_long(out):
         yield "What can be done, and what each touches:"
-        yield from (f"  {option}" for option in _options(dated, out, today))
+        yield from (f"  {option}" for option in _options(dated, out))
         yield "Which of them is for the brewery to decide."
     yield NOT_FOR_SAFETY
 
@@ -52,7 +53,7 @@ def trade_lines(dated: Cells, out: InTrade, today: date) -> Iterator[str]:
 def _too_long(out: InTrade) -> bool:
     """Tell whether a lot that is out has a printed date beyond what the data support."""
     beyond = (pl.col("printed_on") > pl.col("supported_on")).fill_null(value=True)
-    return bool(out.lots.select(beyond.any()).item())
+    return bool(out.lots.select(beyond.any()).item()) or out.too_long > 0
 
 
 def _dates(dated: Cells) -> str:
@@ -70,18 +71,18 @@ def _dates(dated: Cells) -> str:
     return said
 
 
-def _in_all(out: InTrade, today: date) -> str:
+def _in_all(out: InTrade) -> str:
     if out.lots.is_empty():
         return "No lot of it is packaged and not past its printed date: nothing is out."
-    lots, old = out.lots.height, _past(out, today)
+    lots, old = out.lots.height, len(out.past_lots)
     said = (
         f"Packaged and not past the printed date: {_count(lots, 'lot')}, "
         f"{_count(out.packages, 'package')} shipped"
     )
-    if out.lots["supported_on"].null_count() == lots:
+    if out.customers["earliest_on"].null_count() == out.customers.height and not old:
         return f"{said}."
-    packages = _count(int(old["shipped"].sum()), "package")
-    return f"{said}; past what the data support: {_count(old.height, 'lot')}, {packages}."
+    packages = _count(out.past, "package")
+    return f"{said}; past what the data support: {_count(old, 'lot')}, {packages}."
 
 
 def _lots(out: InTrade) -> Iterator[str]:
@@ -98,7 +99,7 @@ def _lots(out: InTrade) -> Iterator[str]:
         )
 
 
-def _customers(out: InTrade, today: date) -> Iterator[str]:
+def _customers(dated: Cells, out: InTrade, today: date) -> Iterator[str]:
     if out.lots.is_empty():
         return
     if out.customers.is_empty():
@@ -106,7 +107,9 @@ def _customers(out: InTrade, today: date) -> Iterator[str]:
         return
     yield "With whom:"
     for row in out.customers.iter_rows(named=True):
-        first = ""
+        first = "" if row["too_long"] else ", their printed dates hold there"
+        if row["too_long"] and row["earliest_on"] is None and row["route"] is not None:
+            first = ", for which the data support no date there"
         if row["earliest_on"] is not None:
             on = day(row["earliest_on"])
             first = (
@@ -115,37 +118,40 @@ def _customers(out: InTrade, today: date) -> Iterator[str]:
                 else (f", the first to be sold by {on}")
             )
         yield (
-            f"  {row['customer'] or UNKNOWN}: {_count(row['packages'], 'package')} of "
-            f"{_count(row['lots'], 'lot')}{first}"
+            f"  {row['customer'] or UNKNOWN}{_way(dated, row['route'])}: "
+            f"{_count(row['packages'], 'package')} of {_count(row['lots'], 'lot')}{first}"
         )
 
 
-def _options(dated: Cells, out: InTrade, today: date) -> Iterator[str]:
+def _way(dated: Cells, route: str | None) -> str:
+    """Return by which route beer went, where that is not the main one."""
+    if route is None or route == dated["route"]:
+        return ""
+    return f", by '{route}' (about {dated['temps'][route]:g} °C)"
+
+
+def _options(dated: Cells, out: InTrade) -> Iterator[str]:
     last = day(max(out.lots["printed_on"]))
     yield f"leave it: touches nothing; until {last} beer is drunk older than the data support"
-    names = [row or UNKNOWN for row in out.customers["customer"]]
+    concerned = out.customers.filter(pl.col("too_long") > 0)["customer"]
+    names = [name or UNKNOWN for name in concerned.unique(maintain_order=True)]
     if names:
         yield (
             f"tell customers to sell sooner: touches {', '.join(names)}; "
-            f"{_count(out.packages, 'package')}"
+            f"{_count(out.too_long, 'package')}"
         )
-        old = _past(out, today)
-        if old.height:
+        if out.past:
             yield (
                 f"take back what is past what the data support: touches "
-                f"{_count(int(old['shipped'].sum()), 'package')} of {', '.join(old['lot'])}"
+                f"{_count(out.past, 'package')} of {', '.join(out.past_lots)}"
             )
         else:
-            yield f"take back: touches up to {_count(out.packages, 'package')}; none is past it yet"
+            yield f"take back: touches up to {_count(out.too_long, 'package')}; none is past it yet"
     if dated["supported_days"] is not None:
         yield (
             f"shorten the next label to {dated['supported_days']} days: touches no beer that is "
             "packed, for packed beer is never re-dated"
         )
-
-
-def _past(out: InTrade, today: date) -> pl.DataFrame:
-    return out.lots.filter(pl.col("supported_on") < today, pl.col("shipped") > 0)
 
 
 def _count(number: int, noun: str) -> str:

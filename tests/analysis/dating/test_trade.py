@@ -24,6 +24,7 @@ SHIPMENTS = pl.DataFrame(
         "shipped_on": [TODAY - timedelta(days=d) for d in (60, 40, 1, 100, -2)],
         "packages": [200, 100, 50, 400, 200],
         "customer": ["Corner", None, "Corner", "Corner", "Corner"],
+        "route": [None, None, "by road", None, None],
     },
     schema_overrides={"packages": pl.Int32},
 )
@@ -43,9 +44,23 @@ def test_customers_are_named_with_what_they_hold_and_by_when() -> None:
     """The most packages first; who is not named comes as such."""
     found = in_trade(LOTS, SHIPMENTS, 77, TODAY)
     assert found.customers.rows() == [
-        ("Corner", 250, 2, TODAY - timedelta(days=13)),
-        (None, 100, 1, TODAY - timedelta(days=13)),
+        ("Corner", None, 250, 2, 250, 200, TODAY - timedelta(days=13)),
+        (None, None, 100, 1, 100, 100, TODAY - timedelta(days=13)),
     ]
+    assert (found.too_long, found.past, found.past_lots) == (350, 300, ("old",))
+
+
+def test_a_shipment_is_held_against_its_own_route() -> None:
+    """Cold keeps the days printed; export supports 40; what no date is given for is too long."""
+    sent = SHIPMENTS.with_columns(route=pl.Series(["cold", "export", "by sea", None, None]))
+    days = {"cold": 150, "export": 40, "by sea": None}
+    found = in_trade(LOTS, sent, 77, TODAY, days)
+    assert found.customers.rows() == [
+        ("Corner", "cold", 200, 1, 0, 0, None),
+        (None, "export", 100, 1, 100, 100, TODAY - timedelta(days=50)),
+        ("Corner", "by sea", 50, 1, 50, 0, None),
+    ]
+    assert (found.too_long, found.past, found.past_lots) == (150, 100, ("old",))
 
 
 def test_without_supported_days_no_day_is_given() -> None:

@@ -48,8 +48,9 @@ SHIPPED = pl.DataFrame(
         "shipped_on": [TODAY - timedelta(days=9)] * 3,
         "packages": [450, 100, 60],
         "customer": ["Corner", None, "Mill"],
+        "route": None,
     },
-    schema_overrides={"packages": pl.Int32},
+    schema_overrides={"packages": pl.Int32, "route": pl.String},
 )
 MORE = {
     "lots trade.csv": (
@@ -97,6 +98,18 @@ def lines(lots: pl.DataFrame = LOTS, shipped: pl.DataFrame = SHIPPED, **dated: o
 def test_lots_customers_and_options_are_said_with_what_each_touches() -> None:
     """In words, with the temperature the date is for, and no advice on safety."""
     assert "\n".join(lines()) == ANSWER
+
+
+def test_beer_that_went_another_way_is_told_by_that_way() -> None:
+    """Cold, the printed dates hold and nobody need be told; by sea they end sooner."""
+    sent = SHIPPED.with_columns(route=pl.Series(["cold", None, "sea"]))
+    temps = {"cold": 8.0, "sea": 28.0, "shop": 19.0}
+    out = in_trade(LOTS, sent, 77, TODAY, {"cold": 150, "sea": 10, "shop": 77})
+    said = "\n".join(trade_lines({**DATED, "temps": temps}, out, TODAY))
+    assert "Corner, by 'cold' (about 8 °C): 450 packages of 1 lot, their printed dates hold" in said
+    assert "Mill, by 'sea' (about 28 °C): 60 packages of 1 lot, the first past it since 21" in said
+    assert "tell customers to sell sooner: touches customer not given, Mill; 160 packages" in said
+    assert "past what the data support: 2 lots, 160 packages." in said
 
 
 def test_a_date_that_is_not_too_long_offers_nothing_to_do() -> None:
