@@ -33,6 +33,7 @@ ASSUMED_TEMPERATURE_C = 5.0
 
 LOT = ("lot", "format")
 _PACKAGE = (*LOT, "reading", "place")
+_QUANTITIES = ("total", "shaken", "dissolved", "headspace")
 
 
 def package_oxygen(
@@ -87,7 +88,7 @@ def package_oxygen(
         .pipe(_with_bounds)
         .with_columns(sd_shared=_sd_shared())
         .with_columns(sd_log=_sd_log())
-        .with_columns(basis=_basis())
+        .pipe(_with_basis)
     )
     counts = _counts(pl.col("basis"))
     late = pl.col("late").any()
@@ -214,13 +215,21 @@ def _sd_log() -> pl.Expr:
     return (meter + own**2 + pl.col("sd_shared") ** 2).sqrt()
 
 
-def _basis() -> pl.Expr:
-    """Say what a package's total is made of; what has an upper bound goes before what has none."""
+def _with_basis(rows: pl.DataFrame) -> pl.DataFrame:
+    """Add what a package's total is made of; what has an upper bound goes before what has none."""
+    kinds = [(name, end) for end in ("upper_ppb", "lower_ppb") for name in _QUANTITIES]
+    bit = {kind: 1 << place for place, kind in enumerate(kinds)}
+    # One pass over the packages for all of them: a bit for each kind that a package has.
+    found = pl.sum_horizontal(
+        pl.when(pl.col(end).is_not_null() & (pl.col("quantity") == name)).then(bit[name, end])
+        for name, end in kinds
+    )
+    has_bits = found.bitwise_or().over(_PACKAGE)
 
-    def has(name: str, bound: str = "upper_ppb") -> pl.Expr:
-        return (pl.col(bound).is_not_null() & (pl.col("quantity") == name)).any().over(_PACKAGE)
+    def has(name: str, end: str = "upper_ppb") -> pl.Expr:
+        return (pl.col("has") & bit[name, end]) != 0
 
-    return (
+    chosen = (
         pl.when(has("total"))
         .then(pl.lit("total"))
         .when(has("shaken"))
@@ -235,6 +244,7 @@ def _basis() -> pl.Expr:
         .then(pl.lit("partial"))
         .otherwise(pl.lit("none"))
     )
+    return rows.with_columns(has=has_bits).with_columns(basis=chosen)
 
 
 def _counts(basis: pl.Expr) -> pl.Expr:
