@@ -1,1 +1,1 @@
-"""Assessors and panel: how good the instrument is that the dates rest on."""
+"""The panel as a measuring instrument: its assessors, its scores, its sessions, its tests."""

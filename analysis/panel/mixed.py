@@ -7,13 +7,13 @@ Samples are fixed. A cell of n glasses weighs τ = n/(v_e + n·v_c); T holds the
 sample and assessor a cell is of, and with the samples swept out N = Z'(T − TX(X'TX)⁻¹X'T)Z is as
 small as assessors are few. With q = Z'T(ȳ − X(X'TX)⁻¹X'Tȳ) and K = (N + I/v_a)⁻¹,
 
-    −2ℓ = Σ_cells [(n − 1)·log v_e + log(v_e + n·v_c)] + Σ_samples log τ_i + log|I + v_a·N|
+    −2 log L = Σ_cells [(n − 1)·log v_e + log(v_e + n·v_c)] + Σ_samples log τ_i + log|I + v_a·N|
           + W/v_e + ȳ'Tȳ − ȳ'TX(X'TX)⁻¹X'Tȳ − q'Kq + (glasses − samples)·log 2π,
 
 W the squares within cells. Where no cell has two glasses, v_c and v_e cannot be told apart and v_e
 is both. Intervals of the variances are by profile likelihood, so that they end at 0 where the data
-do. The F of the samples is Wald's; its denominator has Satterthwaite's degrees of freedom of the mean
-variance of a difference of two samples, which are the textbook's where data are balanced.
+do. The F of the samples is Wald's; its denominator has Satterthwaite's degrees of freedom of the
+mean variance of a difference of two samples: the textbook's where data are balanced.
 
 References: Patterson & Thompson, Biometrika 58, 1971, 545-554 (restricted likelihood); Giesbrecht &
 Burns, Biometrics 41, 1985, 477-486 (degrees of freedom).
@@ -109,7 +109,7 @@ def sweep(cells: Cells, residual: float, assessor: float, cell: float) -> Sweep:
 
 
 def deviance(cells: Cells, variances: Array) -> tuple[float, Array]:
-    """Return −2ℓ and its gradient, shape (3,), at the variances v_e, v_a, v_c."""
+    """Return −2 log L and its gradient, shape (3,), at the variances v_e, v_a, v_c."""
     residual, assessor, cell = (float(v) for v in variances)
     swept = sweep(cells, residual, assessor, cell)
     filled = cells.counts > 0.0
@@ -307,7 +307,7 @@ def fit_panel(cells: Cells) -> PanelFit:
 def _minimum(
     cells: Cells, begin: Array, repeated: bool, fixed: dict[int, float]
 ) -> tuple[float, Array]:
-    """Minimise −2ℓ over the variances that are not fixed, the others at these SDs.
+    """Minimise −2 log L over the variances that are not fixed, the others at these SDs.
 
     The SDs are the coordinates, in units of the whole scatter: smooth at 0 and either sign alike.
     """
