@@ -2,8 +2,8 @@ r"""The plain analysis of variance of a panel's scores, balanced or not.
 
     y = sample + assessor + sample × assessor + e
 
-Samples stand after assessors and assessors after samples, the interaction after both, each F against
-the mean square within cells. Where the data are balanced the order does not matter.
+Samples stand after assessors and assessors after samples, the interaction after both, each F
+against the mean square within cells. Where the data are balanced the order does not matter.
 
 Reference: ISO 8586, the assessment of a panel by analysis of variance with interaction.
 """

@@ -50,7 +50,7 @@ class Cells:
         cell = i * shape[1] + j
         counts = np.bincount(cell, minlength=shape[0] * shape[1]).astype(np.float64)
         means = np.bincount(cell, y, len(counts)) / np.maximum(counts, 1.0)
-        within = np.bincount(j, (y - means[cell]) ** 2, shape[1])
+        within = np.bincount(j, (y - means[cell]) ** 2, shape[1]).astype(np.float64)
         return cls(counts.reshape(shape), means.reshape(shape), within)
 
     @property
@@ -66,7 +66,7 @@ class Cells:
     @property
     def assessors(self) -> int:
         """How many assessors there are."""
-        return self.counts.shape[1]
+        return int(self.counts.shape[1])
 
     @property
     def repeats(self) -> Array:

@@ -3,8 +3,8 @@ r"""One assessor's scores of an attribute, on the samples that the others had to
 The others' level of a sample, L, is what the panel without this assessor would have scored with all
 of its members there, by the mixed model; y is the assessor's mean of the sample.
 
-    discrimination  F between samples over repeats, and the share (F − 1)/(F + n₀ − 1) of the scatter
-                    that is samples, n₀ the glasses a sample has
+    discrimination  F between samples over repeats, and the share (F − 1)/(F + n₀ − 1) of the
+                    scatter that is samples, n₀ the glasses a sample has
     repeatability   SD of blind glasses of one sample in one session
     agreement       correlation of y with L
     bias            mean of y − L
@@ -35,11 +35,11 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 LEAST_REPEATS = 5
-LEAST_SAMPLES = 10
+LEAST_SAMPLES = 6
 _LEAST_RELIABLE = 0.5  # of the scatter of the others' levels: the rest is how well these are known
 _UPPER = 0.5 + CONFIDENCE / 2.0
 
-# How far a bound must be beyond the others before a few sessions of practice are suggested. Assumed.
+# How far a bound must be beyond the others before practice is suggested. Assumed.
 NARROW, WIDE = 2.0 / 3.0, 1.5  # of the others' scale
 UNSTEADY = 1.5  # times the others' SD of repeats
 AGREES_LESS = 0.5  # times the middle correlation
@@ -180,3 +180,35 @@ def _slope(y: Array, level: Array, error: float) -> Bounded | None:
     variance = (scatter * float(rest.var(ddof=2)) + (slope * error) ** 2) / ((n - 1) * true**2)
     half = float(stats.t.ppf(_UPPER, n - 2)) * math.sqrt(variance)
     return Bounded(slope, slope - half, slope + half)
+
+
+class Beside(NamedTuple):
+    """Where an assessor surely stands apart from the others; None where there is too little to say.
+
+    Attributes:
+        agrees_less: the correlation is surely below half the others' middle one.
+        unsteady: the SD of repeats is surely above one and a half times the others'.
+        scale_apart: "narrower", "wider" or "as the others".
+    """
+
+    agrees_less: bool | None
+    unsteady: bool | None
+    scale_apart: str | None
+
+
+def beside(one: Indicators, panel: tuple[Indicators, ...]) -> Beside:
+    """Set one assessor beside the others of the panel."""
+    others = [other for other in panel if other is not one]
+    correlations = [other.agreement.value for other in others if other.agreement is not None]
+    agrees_less = unsteady = scale_apart = None
+    if one.agreement is not None and correlations:
+        agrees_less = one.agreement.upper < AGREES_LESS * float(np.median(correlations))
+    steady = [(o.repeatability.sd**2, o.repeats) for o in others if o.repeatability is not None]
+    if one.repeatability is not None and steady:
+        variances, repeats = np.array(steady).T
+        usual = math.sqrt(float(np.average(variances, weights=repeats)))
+        unsteady = one.repeatability.lower > UNSTEADY * usual
+    if one.scale is not None:
+        narrower, wider = one.scale.upper < NARROW, one.scale.lower > WIDE
+        scale_apart = "narrower" if narrower else "wider" if wider else "as the others"
+    return Beside(agrees_less, unsteady, scale_apart)

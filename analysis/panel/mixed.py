@@ -47,6 +47,7 @@ _CELL = 2  # place of v_c
 _NOTHING = 1e-7  # of all variance: a spread that is none
 _STEP = 1e-3  # of a logarithm, for differences
 _GRADIENT = 1e-9
+_MOST_STEPS = 500
 
 
 class Spread(NamedTuple):
@@ -91,8 +92,8 @@ class Sweep(NamedTuple):
 def sweep(cells: Cells, residual: float, assessor: float, cell: float) -> Sweep:
     """Sweep the samples out; the variances are v_e, above 0, v_a and v_c."""
     weights = cells.counts / (residual + cells.counts * cell)
-    of_sample = weights.sum(axis=1)
-    of_sample = np.where(of_sample > 0.0, of_sample, 1.0)
+    of_sample: Array = weights.sum(axis=1)
+    of_sample[of_sample == 0.0] = 1.0
     share = weights / of_sample[:, None]
     level = (share * cells.means).sum(axis=1)
     apart = weights * (cells.means - level[:, None])
@@ -101,7 +102,7 @@ def sweep(cells: Cells, residual: float, assessor: float, cell: float) -> Sweep:
         weights,
         of_sample,
         share,
-        np.linalg.inv(np.eye(cells.assessors) + assessor * curvature),
+        np.asarray(np.linalg.inv(np.eye(cells.assessors) + assessor * curvature), np.float64),
         curvature,
         apart.sum(axis=0),
         float((apart * cells.means).sum()),
@@ -208,7 +209,7 @@ class PanelFit:
 
     @cached_property
     def samples(self) -> FTest:
-        """Whether the samples differ."""
+        """F of the samples."""
         residual, assessor, cell = self.variances
         swept = sweep(self.cells, residual, assessor, cell)
         unexplained = swept.squares - assessor * float(swept.right @ swept.inner @ swept.right)
@@ -218,7 +219,7 @@ class PanelFit:
         squares = float((swept.weights * self.cells.means**2).sum() - (sums**2 * shrunk).sum())
         level, weight = (sums - sums * own * shrunk).sum(), (own - own**2 * shrunk).sum()
         freedom = self.cells.samples - 1
-        f = (squares - float(level**2 / weight) - unexplained) / freedom
+        f = float(squares - level**2 / weight - unexplained) / freedom
         denominator = self.freedom(lambda variances: levels_of(self.cells, variances).error())
         return FTest(f, freedom, denominator, float(stats.f.sf(f, freedom, denominator)))
 
@@ -260,7 +261,7 @@ class PanelFit:
         scale = math.sqrt(self.variances.sum())
 
         def beyond(value: float) -> float:
-            return _minimum(self.cells, self.variances, self.repeated, {which: value})[0] - allowed
+            return self._lowest({which: value}) - allowed
 
         highest = max(sd, scale / 10.0)
         while beyond(highest := 2.0 * highest) < 0.0:
@@ -274,13 +275,17 @@ class PanelFit:
             return 0.0, upper
         return float(optimize.brentq(beyond, lowest, sd, xtol=scale * 1e-6)), upper
 
+    def _lowest(self, fixed: dict[int, float]) -> float:
+        """Return the least −2 log L with some SDs fixed."""
+        return _minimum(self.cells, self.variances, fixed, repeated=self.repeated)[0]
+
 
 def fit_panel(cells: Cells) -> PanelFit:
     """Fit the model.
 
     Raises:
         NotEstimable: fewer than two samples, or too few glasses beyond samples and assessors, or
-            scores that do not scatter.
+            scores without scatter.
         NotConverged: the likelihood has no maximum that could be found.
     """
     freedom = cells.glasses - cells.samples - cells.assessors + 1
@@ -291,21 +296,23 @@ def fit_panel(cells: Cells) -> PanelFit:
         )
         raise NotEstimable(message)
     start = sweep(cells, 1.0, 0.0, 0.0)
-    scatter = (start.squares + float(cells.within.sum())) / (cells.glasses - cells.samples)
-    if not scatter > 0.0:
-        message = "the assessors' scores of a sample are all alike"
+    squares = start.squares + float(cells.within.sum())
+    of_assessors = float(start.right @ np.linalg.pinv(start.curvature) @ start.right)
+    if squares - of_assessors <= _NOTHING * squares:
+        message = "the assessors' scores differ by a constant or not at all"
         raise NotEstimable(message)
+    scatter = squares / (cells.glasses - cells.samples)
     repeated = float(cells.repeats.sum()) >= _LEAST_REPEATS and bool(cells.within.sum() > 0.0)
     begin = scatter * np.array([0.5, 0.25, 0.25 if repeated else 0.0])
-    value, variances = _minimum(cells, begin, repeated, {})
+    value, variances = _minimum(cells, begin, {}, repeated=repeated)
     nothing = {w: 0.0 for w in (1, 2) if variances[w] < _NOTHING * variances.sum()}
     if nothing:
-        value, variances = _minimum(cells, variances, repeated, nothing)
+        value, variances = _minimum(cells, variances, nothing, repeated=repeated)
     return PanelFit(cells, variances, repeated, value)
 
 
 def _minimum(
-    cells: Cells, begin: Array, repeated: bool, fixed: dict[int, float]
+    cells: Cells, begin: Array, fixed: dict[int, float], *, repeated: bool
 ) -> tuple[float, Array]:
     """Minimise −2 log L over the variances that are not fixed, the others at these SDs.
 
@@ -334,9 +341,9 @@ def _minimum(
         sds[free] / scale,
         jac=True,
         method="L-BFGS-B",
-        options={"gtol": _GRADIENT, "ftol": 1e-15, "maxiter": 500},
+        options={"gtol": _GRADIENT, "ftol": 1e-15, "maxiter": _MOST_STEPS},
     )
-    if not np.isfinite(found.fun) or found.nit >= 500:
+    if not np.isfinite(found.fun) or found.nit >= _MOST_STEPS:
         message = (
             "the panel's spreads did not settle; look for an attribute scored by almost nobody, or "
             "almost always alike"
