@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from analysis.panel.indicators import Indicators
     from analysis.panel.mixed import PanelFit
 
+    Schema = Mapping[str, type[pl.DataType]]
+
 WINDOW_DAYS = 365
 FEWEST, MOST = 2, 16  # assessors of a session whose differences are tabulated
 
@@ -32,11 +34,11 @@ _TEXT, _COUNT, _NUMBER = pl.String, pl.Int32, pl.Float64
 _BOUNDS = ("", "_lower", "_upper")
 
 
-def _bounded(*names: str) -> dict[str, type[pl.DataType]]:
+def _bounded(*names: str) -> Schema:
     return {f"{name}{end}": _NUMBER for name in names for end in _BOUNDS}
 
 
-_ATTRIBUTES = {
+_ATTRIBUTES: Schema = {
     "attribute": _TEXT,
     "low": _NUMBER,
     "high": _NUMBER,
@@ -56,13 +58,13 @@ _ATTRIBUTES = {
     **_bounded("told_apart"),
     "reason": _TEXT,
 }
-_RESOLUTION = {
+_RESOLUTION: Schema = {
     "attribute": _TEXT,
     "assessors": _COUNT,
     **_bounded("told_apart"),
     "told_apart_twice": _NUMBER,
 }
-_ANOVA = {
+_ANOVA: Schema = {
     "attribute": _TEXT,
     "place": _COUNT,
     "source": _TEXT,
@@ -72,7 +74,7 @@ _ANOVA = {
     "f": _NUMBER,
     "p": _NUMBER,
 }
-_ASSESSORS = {
+_ASSESSORS: Schema = {
     "attribute": _TEXT,
     "assessor": _TEXT,
     "glasses": _COUNT,
@@ -150,7 +152,7 @@ def score_performance(
     return {name: pl.DataFrame(rows[name], schema=schema) for name, schema in _SCHEMAS.items()}
 
 
-_SCHEMAS: Mapping[str, Mapping[str, type[pl.DataType]]] = {
+_SCHEMAS = {
     "panel_attributes": _ATTRIBUTES,
     "panel_resolution": _RESOLUTION,
     "panel_anova": _ANOVA,

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from analysis.panel.glasses import glasses
+from analysis.panel.glasses import attribute_scores, glasses
+from analysis.panel.performance import score_performance
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -25,4 +26,5 @@ def panel_report(tables: Mapping[str, pl.DataFrame], config: Config) -> dict[str
         The result tables by name.
     """
     tasted = glasses(tables["tastings"], tables["samples"], tables["lots"], tables["beers"])
-    return {}
+    attributes = config.site.attributes
+    return score_performance(attribute_scores(tasted, attributes), attributes)

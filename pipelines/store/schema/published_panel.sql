@@ -1,1 +1,24 @@
 -- What the pages may read of the panel. Assessors go by their codes: no view here has a name.
+
+CREATE VIEW published.panel_attributes AS
+SELECT * FROM results.panel_attributes WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY attribute;
+COMMENT ON VIEW published.panel_attributes IS 'How the panel''s scores of an attribute scatter, and what it can tell apart.';
+
+CREATE VIEW published.panel_resolution AS
+SELECT * FROM results.panel_resolution WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY attribute, assessors;
+COMMENT ON VIEW published.panel_resolution IS 'Difference of two samples that so many assessors find four times in five.';
+
+CREATE VIEW published.panel_anova AS
+SELECT * FROM results.panel_anova WHERE run_id = (SELECT run_id FROM published.run)
+ORDER BY attribute, place;
+COMMENT ON VIEW published.panel_anova IS 'Analysis of variance of the panel''s scores.';
+
+CREATE VIEW published.assessor_scores AS
+SELECT c.code, s.* EXCLUDE (assessor)
+FROM results.assessor_scores AS s
+JOIN results.assessor_codes AS c ON c.assessor = s.assessor
+WHERE s.run_id = (SELECT run_id FROM published.run)
+ORDER BY s.attribute, c.code;
+COMMENT ON VIEW published.assessor_scores IS 'Each assessor''s scores of an attribute beside the others''.';
