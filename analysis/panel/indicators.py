@@ -42,7 +42,7 @@ _UPPER = 0.5 + CONFIDENCE / 2.0
 # How far a bound must be beyond the others before practice is suggested. Assumed.
 NARROW, WIDE = 2.0 / 3.0, 1.5  # of the others' scale
 UNSTEADY = 1.5  # times the others' SD of repeats
-AGREES_LESS = 0.5  # times the middle correlation
+AGREES_LESS = 0.7  # times the middle correlation
 
 
 class Bounded(NamedTuple):
@@ -186,7 +186,7 @@ class Beside(NamedTuple):
     """Where an assessor surely stands apart from the others; None where there is too little to say.
 
     Attributes:
-        agrees_less: the correlation is surely below half the others' middle one.
+        agrees_less: the correlation is surely below 0.7 times the others' middle one.
         unsteady: the SD of repeats is surely above one and a half times the others'.
         scale_apart: "narrower", "wider" or "as the others".
     """

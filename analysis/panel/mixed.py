@@ -46,6 +46,7 @@ _LEAST_REPEATS = 5  # second glasses that tell an assessor's repeats from the di
 _CELL = 2  # place of v_c
 _NOTHING = 1e-7  # of all variance: a spread that is none
 _STEP = 1e-3  # of a logarithm, for differences
+_END = 1e-4  # of the scatter: where an interval ends
 _GRADIENT = 1e-9
 _MOST_STEPS = 500
 
@@ -268,12 +269,12 @@ class PanelFit:
             if highest > scale * 1e3:
                 return 0.0, math.inf
         upper = float(
-            optimize.brentq(beyond, max(sd, _NOTHING * scale), highest, xtol=scale * 1e-6)
+            optimize.brentq(beyond, max(sd, _NOTHING * scale), highest, xtol=scale * _END)
         )
         lowest = scale * 1e-3
         if sd <= lowest or beyond(lowest) < 0.0:
             return 0.0, upper
-        return float(optimize.brentq(beyond, lowest, sd, xtol=scale * 1e-6)), upper
+        return float(optimize.brentq(beyond, lowest, sd, xtol=scale * _END)), upper
 
     def _lowest(self, fixed: dict[int, float]) -> float:
         """Return the least −2 log L with some SDs fixed."""

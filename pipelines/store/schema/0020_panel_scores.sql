@@ -162,6 +162,6 @@ COMMENT ON COLUMN results.assessor_scores.bias_upper IS 'At most, 90 % two-sided
 COMMENT ON COLUMN results.assessor_scores.scale IS 'Slope on the others'' level: 1 uses the scale as they do.';
 COMMENT ON COLUMN results.assessor_scores.scale_lower IS 'At least, 90 % two-sided.';
 COMMENT ON COLUMN results.assessor_scores.scale_upper IS 'At most, 90 % two-sided.';
-COMMENT ON COLUMN results.assessor_scores.agrees_less IS 'Whether the correlation is surely below half the others'' middle one.';
+COMMENT ON COLUMN results.assessor_scores.agrees_less IS 'Whether the correlation is surely below 0.7 times the others'' middle one.';
 COMMENT ON COLUMN results.assessor_scores.unsteady IS 'Whether repeats surely scatter one and a half times as much as the others''.';
 COMMENT ON COLUMN results.assessor_scores.scale_apart IS 'narrower (surely below two thirds), wider (surely above one and a half), or as the others.';
