@@ -70,6 +70,10 @@ class Results:
     doubt_by_format: pl.DataFrame
     meter_pairs: pl.DataFrame
     doubt_effects: pl.DataFrame
+    panel_attributes: pl.DataFrame
+    panel_resolution: pl.DataFrame
+    panel_anova: pl.DataFrame
+    assessor_scores: pl.DataFrame
     ingress: pl.DataFrame
     format_ratios: pl.DataFrame
     format_gaps: pl.DataFrame
