@@ -8,6 +8,7 @@ import altair as alt
 import polars as pl
 
 from dashboards import theme, words
+from dashboards.charts import LINES
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
 HUE = theme.OKABE_ITO[0]
 INK = theme.variable("ink")
 ROW = 26
+TALL_ROW = 42
 
 
 def told_apart(part: pl.DataFrame, present: int) -> dict[str, Any]:
@@ -82,7 +84,7 @@ def rows(part: pl.DataFrame, title: str, at: float | None = None) -> dict[str, A
         bounds=pl.format("{} to {}", pl.col("lower").round(2), pl.col("upper").round(2)),
     )
     base = alt.Chart(alt.InlineData(values=said.to_dicts()))
-    row = alt.Y("row:N", sort=said["row"].to_list(), title=None)
+    row = alt.Y("row:N", sort=said["row"].to_list(), title=None, axis=LINES)
     axis = alt.Axis(title=title, tickCount=5)
 
     def along(column: str) -> alt.X:
@@ -104,4 +106,5 @@ def rows(part: pl.DataFrame, title: str, at: float | None = None) -> dict[str, A
             ],
         ),
     ]
-    return theme.finished(layers, height=ROW * said.height)
+    tall = said["row"].str.contains("\n", literal=True).any()
+    return theme.finished(layers, height=(TALL_ROW if tall else ROW) * said.height)

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 LEAST_REPEATS = 5
-LEAST_SAMPLES = 6
+LEAST_SAMPLES = 10
 _LEAST_RELIABLE = 0.5  # of the scatter of the others' levels: the rest is how well these are known
 _UPPER = 0.5 + CONFIDENCE / 2.0
 

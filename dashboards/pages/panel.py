@@ -18,7 +18,10 @@ if TYPE_CHECKING:
 Cells = dict[str, Any]
 
 _UNSURE = 0.05  # chance of beers that look so different where all are alike
-_NARROWER = {"narrower": "keeps to a narrower part of the scale", "wider": "uses more of the scale"}
+_SCALES = (
+    ("narrower", "keeps to a narrower part of the scale", "keep to a narrower part of the scale"),
+    ("wider", "uses more of the scale than the others", "use more of the scale than the others"),
+)
 
 
 def page(results: Results) -> Page:
@@ -57,22 +60,28 @@ def page(results: Results) -> Page:
 def _lead(results: Results) -> str:
     if results.panel_attributes.is_empty():
         return panel_tables.NO_ATTRIBUTES
-    said = [_told(a) for a in results.panel_attributes.rows(named=True)]
+    known = results.panel_attributes.filter(pl.col("p") <= _UNSURE).rows(named=True)
+    blind = results.panel_attributes.filter(pl.col("p") > _UNSURE)["attribute"]
+    few = results.panel_attributes.filter(pl.col("reason").is_not_null()).rows(named=True)
+    said = [_told(a, first=place == 0) for place, a in enumerate(known)]
+    said += [f"The scores for {name_of(name)} do not tell the beers apart yet." for name in blind]
+    said += [
+        f"For {name_of(a['attribute'])} there are too few scores to say (n = {a['glasses']})."
+        for a in few
+    ]
     return " ".join(said)
 
 
-def _told(a: Cells) -> str:
-    name = name_of(a["attribute"])
-    if a["reason"] is not None:
-        return f"For {name} there are too few scores to say (n = {words.whole(a['glasses'])})."
-    if a["p"] > _UNSURE:
-        return f"The scores for {name} do not tell the beers apart yet."
-    points = ceil(10 * a["told_apart"]) / 10
+def _told(a: Cells, *, first: bool) -> str:
+    """Say what is told apart, rounded up so that it is not said to be better than it is."""
+    points, name = words.figure(ceil(10 * a["told_apart"]) / 10, 1), name_of(a["attribute"])
+    scale = f"on the scale from {words.plain(a['low'])} to {words.plain(a['high'])}"
+    tasters = words.in_letters(a["present"])
+    if not first:
+        return f"For {name}, {scale}, it takes {points} points before {tasters} do."
     return (
-        f"Two beers must lie {words.figure(points, 1)} points of {name} apart, on the scale from "
-        f"{words.plain(a['low'])} to {words.plain(a['high'])}, before "
-        f"{words.in_letters(a['present'])} tasters with a glass of each tell them apart four "
-        "times in five."
+        f"Two beers must lie {points} points of {name} apart, {scale}, before {tasters} tasters "
+        "with a glass of each tell them apart four times in five."
     )
 
 
@@ -90,8 +99,8 @@ def _scattered(a: Cells) -> str:
 def _told_apart(results: Results, a: Cells, place: int) -> Chart:
     part = results.panel_resolution.filter(pl.col("attribute") == a["attribute"])
     said = (
-        f"{words.in_letters(a['present']).capitalize()} tasters tell "
-        f"{panel_tables.bounded(a, 'told_apart', 1)} points apart; more tasters tell less."
+        f"{words.in_letters(a['present']).capitalize()} tasters tell differences of "
+        f"{panel_tables.bounded(a, 'told_apart')} points; more tasters tell finer ones."
     )
     return Chart(
         name=f"told-apart-{place}",
@@ -109,7 +118,7 @@ def _told_apart(results: Results, a: Cells, place: int) -> Chart:
 def _scatter(known: pl.DataFrame) -> Chart | None:
     lines = [
         {
-            "row": f"{words.short(name_of(a['attribute']), 20)}: {said}",
+            "row": f"{words.short(name_of(a['attribute']), 20)}\n{said}",
             "value": a[column],
             "lower": a[f"{column}_lower"],
             "upper": a[f"{column}_upper"],
@@ -148,24 +157,20 @@ def _agreement(results: Results, attribute: str, place: int) -> Chart | None:
 
 
 def _beside(results: Results, attribute: str) -> str:
-    """Say by code who would gain from practice, or that nobody stands apart."""
+    """Say by code who would gain from practice and who uses the scale otherwise."""
     own = results.assessor_scores.filter(pl.col("attribute") == attribute)
-    practice, remarks = [], []
-    for s in own.rows(named=True):
-        if s["agrees_less"] or s["unsteady"]:
-            practice.append(s["code"])
-        elif s["scale_apart"] in _NARROWER:
-            remarks.append(f"{s['code']} {_NARROWER[s['scale_apart']]}")
-    if own.is_empty():
-        return ""
+    apart = pl.col("agrees_less").fill_null(False) | pl.col("unsteady").fill_null(False)  # noqa: FBT003
+    practice = own.filter(apart)["code"].to_list()
     said = (
         "A few sessions of blind fresh and aged beer side by side would help "
         f"{words.listed(practice)} to score with the others."
         if practice
-        else "Nobody's scores stand apart from the others' by more than chance would have it."
+        else "Nobody's scores stand far apart from the others'."
     )
-    if remarks:
-        said += f" {words.sentence(words.listed(remarks))} That does no harm to the panel's mean."
+    for scale, one, more in _SCALES:
+        codes = own.filter(~apart, pl.col("scale_apart") == scale)["code"].to_list()
+        if codes:
+            said += f" {words.listed(codes)} {one if len(codes) == 1 else more}."
     return said
 
 
@@ -203,8 +208,8 @@ def _change(results: Results) -> str:
 def _test(a: Cells) -> str:
     """Return the F of the beers in a statistician's words."""
     return (
-        f"{a['attribute']}: samples F {words.figure(a['f'], 3)} on {words.whole(a['numerator'])} and "
-        f"{words.figure(a['denominator'], 1)} df, p {panel_tables.chance(a['p'])}; variances "
+        f"{a['attribute']}: samples F {words.figure(a['f'], 3)} on {words.whole(a['numerator'])} "
+        f"and {words.figure(a['denominator'], 1)} df, p {panel_tables.chance(a['p'])}; variances "
         f"assessor {_square(a, 'level_sd')}, assessor by sample {_square(a, 'disagreement_sd')}, "
         f"residual {_square(a, 'repeat_sd')}."
     )

@@ -20,10 +20,10 @@ NO_ATTRIBUTES = (
 )
 SCATTER = {
     "level": "tasters' own levels",
-    "disagreement": "disagreement over beers",
+    "disagreement": "disagreement",
     "repeat": "the same taster twice",
 }
-UNDIVIDED = "disagreement over beers and the same taster twice"
+UNDIVIDED = "disagreement and repeats together"
 
 
 def name_of(attribute: str) -> str:
@@ -55,7 +55,7 @@ def told_apart(results: Results) -> Table:
             Column("Points apart (with bounds)", figures=True),
             Column("Tasters of a beer", figures=True),
             Column("Glasses", figures=True),
-            Column("Beers", figures=True, wide=True),
+            Column("Samples", figures=True, wide=True),
             Column("Tasters in all", figures=True, wide=True),
             Column("Second glasses", figures=True, wide=True),
         ),
@@ -72,13 +72,13 @@ def _told(a: Cells) -> Row:
     return Row(
         (
             f"{name_of(a['attribute'])}, {words.plain(a['low'])} to {words.plain(a['high'])}",
-            bounded(a, "told_apart", 1) if known else "too few to say",
+            bounded(a, "told_apart") if known else "too few to say",
             words.whole(a["present"]),
             words.whole(a["glasses"]),
             *counts,
         ),
         note="" if known else words.sentence(a["reason"]),
-        narrow=f"Beers {counts[0]}, tasters in all {counts[1]}, second glasses {counts[2]}.",
+        narrow=f"Samples {counts[0]}, tasters in all {counts[1]}, second glasses {counts[2]}.",
     )
 
 
@@ -135,7 +135,7 @@ def tasters(results: Results, attribute: str, place: int) -> Table:
             Column("Code"),
             Column("Glasses", figures=True),
             Column("Goes with the others, −1 to 1", figures=True),
-            Column("Above or below them, points", figures=True),
+            Column("Above or below them, points", figures=True, wide=True),
             Column("Scale used, times theirs", figures=True, wide=True),
             Column("Same beer twice, points", figures=True, wide=True),
             Column("Tells beers apart, share", figures=True, wide=True),
@@ -158,7 +158,10 @@ def _taster(s: Cells) -> Row:
     )
     return Row(
         (s["code"], words.whole(s["glasses"]), agreement, bias, scale, twice, tells),
-        narrow=f"Scale {scale}. Same beer twice {twice}. Tells beers apart {tells}.",
+        narrow=(
+            f"Above or below {bias}. Scale {scale}. Same beer twice {twice}. Tells beers apart "
+            f"{tells}."
+        ),
     )
 
 

@@ -356,6 +356,44 @@ SELECT run_id, style, format, route, shelf_life_days, shelf_life_days + if(forma
        best_before_days, best_before_days + if(format = 'can', 7, 0), if(format = 'can', 9, 0.2)
 FROM results.dates WHERE run_id = 7 AND shelf_life_days IS NOT NULL;
 
+-- The panel: one attribute with second glasses, one without, one too seldom scored; three tasters, of
+-- whom one would gain from practice and one has too few glasses.
+INSERT INTO results.panel_attributes BY NAME
+SELECT 7 AS run_id, 0 AS low, 10 AS high, *
+FROM (VALUES
+    ('stale', 1204, 164, 9, 62, DATE '2025-06-10', DATE '2026-04-01', 8, true, 0.6, 0.4, 1.1, 0.9,
+     0.8, 1.0, 0.8, 0.7, 0.95, 17.083, 163, 980.4, 0.0, 1.52, 1.41, 1.66, NULL),
+    ('honey', 96, 14, 8, 0, DATE '2026-01-10', DATE '2026-03-01', 7, false, 0.5, 0.2, 1.2, NULL, NULL,
+     NULL, 1.2, 1.0, 1.4, 1.91, 13, 75, 0.0423, 1.62, 1.43, 1.9, NULL),
+    ('cardboard', 4, 2, 2, 0, DATE '2026-03-01', DATE '2026-03-01', NULL, false, NULL, NULL, NULL,
+     NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL,
+     '4 glasses of 2 samples by 2 assessors are too few')
+) AS a(attribute, glasses, samples, assessors, repeats, first_tasted, last_tasted, present, repeated,
+       level_sd, level_sd_lower, level_sd_upper, disagreement_sd, disagreement_sd_lower,
+       disagreement_sd_upper, repeat_sd, repeat_sd_lower, repeat_sd_upper, f, numerator, denominator,
+       p, told_apart, told_apart_lower, told_apart_upper, reason);
+INSERT INTO results.panel_resolution
+SELECT 7, attribute, n, told_apart * sqrt(present / n), told_apart_lower * sqrt(present / n),
+       told_apart_upper * sqrt(present / n), if(repeated, 0.9 * told_apart * sqrt(present / n), NULL)
+FROM results.panel_attributes, range(2, 17) AS t(n)
+WHERE reason IS NULL;
+INSERT INTO results.panel_anova VALUES
+    (7, 'stale', 0, 'samples', 410.2, 163, 2.517, 3.93, 0.0),
+    (7, 'stale', 1, 'assessors', 60.1, 8, 7.51, 11.7, 0.0),
+    (7, 'stale', 2, 'samples × assessors', 1290.4, 970, 1.33, 2.08, 0.0004),
+    (7, 'stale', 3, 'repeats', 39.7, 62, 0.64, NULL, NULL);
+INSERT INTO results.assessor_codes VALUES
+    ('Tarn, P.', 'T31'), ('Ferris, O.', 'T32'), ('Brack, L.', 'T33');
+INSERT INTO results.assessor_scores VALUES
+    (7, 'stale', 'Brack, L.', 190, 180, 10, 8.03, 179, 10, 0.0002, 0.87, 0.71, 0.93, 0.8, 0.59, 1.27,
+     0.83, 0.78, 0.86, -0.31, -0.46, -0.16, 0.97, 0.89, 1.05, false, false, 'as the others'),
+    (7, 'stale', 'Ferris, O.', 170, 160, 10, 1.4, 159, 10, 0.3, 0.28, 0.0, 0.6, 1.9, 1.4, 3.0, 0.2,
+     0.07, 0.32, 1.1, 0.8, 1.4, 0.3, 0.1, 0.5, true, true, 'narrower'),
+    (7, 'stale', 'Tarn, P.', 4, 3, 0, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL,
+     NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL),
+    (7, 'honey', 'Brack, L.', 14, 14, 0, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL,
+     0.6, 0.2, 0.83, 0.1, -0.4, 0.6, 1.9, 1.55, 2.25, false, NULL, 'wider');
+
 -- Formats apart: a sure gap, one that is not, and a format that nobody tasted.
 INSERT INTO results.ingress VALUES
     (7, 'bottle', 'bottle', 'crown', 1.5, 0.000564, true, 10, 1, 2, 76.2, 70.1, 82.8, 50.8, 46.7,

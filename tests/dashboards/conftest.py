@@ -54,6 +54,11 @@ HOSTILE = f"""
     UPDATE results.meter_doubts SET meter = '{MARKUP}</script>';
     UPDATE results.readings_in_doubt SET lot = '{FORMULA}' WHERE format = 'keg';
     UPDATE results.meter_pairs SET first_meter = '{MARKUP}', reason = '{MARKUP}';
+    UPDATE results.panel_attributes SET attribute = '{MARKUP}</script>' WHERE attribute = 'stale';
+    UPDATE results.panel_resolution SET attribute = '{MARKUP}</script>' WHERE attribute = 'stale';
+    UPDATE results.assessor_scores SET attribute = '{MARKUP}</script>' WHERE attribute = 'stale';
+    UPDATE results.panel_attributes SET attribute = '{FORMULA}' WHERE attribute = 'cardboard';
+    UPDATE results.panel_anova SET attribute = '{FORMULA}';
     UPDATE results.ingress SET closure = '{MARKUP}' WHERE format = 'bottle';
     UPDATE results.format_ratios SET line = '{FORMULA}', other_line = '{MARKUP}</script>';
     UPDATE results.format_gaps SET style = '{MARKUP}</script>' WHERE other_format = 'slim can';
