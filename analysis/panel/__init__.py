@@ -1,0 +1,1 @@
+"""How good an instrument the panel is, and what it tastes in which order."""
