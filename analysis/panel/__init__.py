@@ -1,1 +1,1 @@
-"""How good an instrument the panel is, and what it tastes in which order."""
+"""The panel as a measuring instrument: its assessors, its scores, its sessions, its tests."""
