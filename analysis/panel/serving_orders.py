@@ -57,8 +57,8 @@ def serving_orders(assessors: int, glasses: int, rng: np.random.Generator) -> li
 
     Whole designs are used up before one begins anew, and a design's square before its mirror image,
     so that after any number of assessors the counts of a glass in all places differ by at most one.
-    Which glass is which letter of the design, which of its orders come first, and who gets which,
-    is drawn.
+    Which glass is which letter of the design, and which of its orders come first, is drawn; one
+    assessor more changes nobody's order.
 
     Args:
         assessors: how many; at least 0.
@@ -79,8 +79,7 @@ def serving_orders(assessors: int, glasses: int, rng: np.random.Generator) -> li
         for square in squares:
             shuffled = rng.permutation(square, axis=0)
             drawn += [tuple(int(glass) for glass in order) for order in shuffled]
-    served = drawn[:assessors]
-    return [served[i] for i in rng.permutation(assessors)]
+    return drawn[:assessors]
 
 
 def blind_codes(number: int, rng: np.random.Generator) -> list[str]:
