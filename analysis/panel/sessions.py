@@ -9,13 +9,14 @@ with R of N those of all tasters: a guess of one in ten worth ten glasses to beg
 taster drawn to the panel's share by ten glasses more. So a session with two tasters who guess is
 held against what these two do, and the first sessions of a brewery against one in ten. The number
 of rejections is a sum of such chances (Poisson binomial), and a control failed where so many or
-more would come up in fewer than one sound session in fifty, and a third or more rejected it.
+more would come up in fewer than one sound session in a hundred, and a third or more rejected it.
 
 A third alone doubts every fourth sound session of three tasters and every twenty-sixth of eight, at
 one false alarm in ten. Of 140 simulated sessions a year, false alarms 5 to 12 %, one taster who
-guesses, 70 % there, this doubts about one sound session, where a third alone doubts 6 (12 tasters)
-to 21 (6 tasters). Of controls that 60 % reject it finds 84 % with 12 tasters and 58 % with 8.
-Sessions that failed are no part of what is usual, so the finding is repeated until none is added.
+guesses, 70 % there, this doubts 0.6 sound ones, where a third alone doubts 6 (12 tasters) to 21 (6).
+Of controls that 60 % reject it finds 78 % with 12 tasters and 50 % with 8. One in fifty would find
+84 and 58 %, and doubt twice as many sound sessions. Those that failed are no part of what is usual,
+so the finding is repeated until none is added.
 """
 
 from __future__ import annotations
@@ -33,7 +34,7 @@ FEWEST_ASSESSORS = 4
 MOST_GLASSES = 6
 
 _FAILED_SHARE = 1 / 3
-_RARE = 0.02
+_RARE = 0.01
 _PRIOR_GLASSES, _PRIOR_REJECTED = 10.0, 1.0
 _DRAWN_GLASSES = 10.0
 _TASTED_ROLES = ("aged", "fresh")

@@ -43,10 +43,11 @@ def sheets(
     ] = Path(),
     config_file: ConfigFile = DEFAULT_CONFIG,
 ) -> None:
-    """Write the sheets of a tasting session: ballots to print, a workbook to fill in.
+    """Write the sheets of a tasting session.
 
-    Blind codes, balanced orders, a fresh control and one sample twice; six glasses at most, else
-    several sessions. --sample and --assessor can be given several times.
+    Ballots to print and a workbook to fill in: blind codes, balanced orders, a fresh control and
+    one sample twice. Six glasses at most, else several sessions. --sample and --assessor can be
+    given several times.
     """
     config = configuration(config_file)
     from pipelines.flows.progress import say

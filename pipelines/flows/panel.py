@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.panel.glasses import glasses
+from analysis.panel.order_effects import order_effects
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -25,4 +26,4 @@ def panel_report(tables: Mapping[str, pl.DataFrame], config: Config) -> dict[str
         The result tables by name.
     """
     tasted = glasses(tables["tastings"], tables["samples"], tables["lots"], tables["beers"])
-    return {}
+    return {"order_effects": order_effects(tasted, config.site.attributes)}

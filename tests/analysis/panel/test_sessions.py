@@ -57,7 +57,6 @@ def usual(sessions: int = 20) -> list[dict[str, object]]:
 @pytest.mark.parametrize(
     ("tasters", "rejected", "failed"),
     [
-        (2, 2, True),
         (3, 1, False),
         (3, 2, False),
         (3, 3, True),
@@ -65,14 +64,15 @@ def usual(sessions: int = 20) -> list[dict[str, object]]:
         (5, 3, True),
         (8, 3, False),
         (8, 4, True),
-        (10, 4, True),
-        (10, 3, False),
+        (9, 4, True),
+        (10, 4, False),
+        (10, 5, True),
     ],
 )
 def test_a_control_fails_where_false_alarms_do_not_explain_it(
     tasters: int, rejected: int, *, failed: bool
 ) -> None:
-    """At one false alarm in ten: 3 of 8 come up once in 26 sessions, 4 of 8 once in 200."""
+    """At one false alarm in ten: 4 of 10 come up once in 78 sessions, 4 of 9 once in 120."""
     found = report(*usual(), *control("S", tasters, rejected)).filter(session="S").to_dicts()[0]
     assert (found["fresh_tasted"], found["fresh_rejected"]) == (tasters, rejected)
     assert found["fresh_expected"] == pytest.approx(tasters / 10, abs=0.02)
@@ -170,7 +170,7 @@ def test_the_chance_of_so_many_is_exact() -> None:
 
 
 def test_simulated_sound_sessions_are_seldom_doubted() -> None:
-    """Of 20 years with 140 sessions, about one sound session a year; bad controls are found."""
+    """Of 20 years with 140 sessions, not one sound session a year; bad controls are found."""
     rng = np.random.default_rng(5)
     doubted, found = 0, 0
     for _ in range(20):
@@ -187,5 +187,5 @@ def test_simulated_sound_sessions_are_seldom_doubted() -> None:
         failed = report(*glasses).filter("fresh_failed")["session"].to_list()
         found += len({"S000", "S001", "S002"} & set(failed))
         doubted += len(set(failed) - {"S000", "S001", "S002"})
-    assert doubted <= 2 * 20
+    assert doubted <= 20
     assert found >= 0.9 * 60
