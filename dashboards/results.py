@@ -105,6 +105,9 @@ class Results:
     oxygen_signals: pl.DataFrame
     oxygen_alerts: pl.DataFrame
     limit_changes: pl.DataFrame
+    panel_sessions: pl.DataFrame
+    waited_samples: pl.DataFrame
+    order_effects: pl.DataFrame
 
     @property
     def newest_run(self) -> dict[str, Any] | None:

@@ -15,7 +15,7 @@ import typer
 
 from analysis.errors import AnalysisError
 from dashboards.errors import DashboardError
-from pipelines.commands import backup, corrections, daily, group, lots, schedule, template
+from pipelines.commands import backup, corrections, daily, group, lots, schedule, sheets, template
 from pipelines.errors import PipelineError
 
 app = typer.Typer(
@@ -70,6 +70,7 @@ for command in (
     lots.lot,
     lots.trade,
     schedule.schedule,
+    sheets.sheets,
     template.template,
     backup.backup,
     backup.restore,

@@ -9,7 +9,7 @@ import polars as pl
 
 from dashboards import panel_charts, words
 from dashboards.page import Chart, Key, Page
-from dashboards.pages import panel_tables
+from dashboards.pages import panel_sessions, panel_tables
 from dashboards.pages.panel_tables import name_of
 
 if TYPE_CHECKING:
@@ -49,11 +49,12 @@ def page(results: Results) -> Page:
                 (name_of(a), _beside(results, a), _agreement(results, a, n), table)
                 for n, (a, table) in enumerate(zip(attributes, tasters, strict=True))
             ),
+            "panel_sessions": panel_sessions.context(results),
             "change": _change(results),
             "tests": tuple(_test(a) for a in known.rows(named=True)),
             **tables,
         },
-        tables=(*tables.values(), *tasters),
+        tables=(*tables.values(), *tasters, *panel_sessions.tables(results)),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.panel.glasses import attribute_scores, glasses
+from analysis.panel.order_effects import order_effects
 from analysis.panel.performance import score_performance
 
 if TYPE_CHECKING:
@@ -27,4 +28,7 @@ def panel_report(tables: Mapping[str, pl.DataFrame], config: Config) -> dict[str
     """
     tasted = glasses(tables["tastings"], tables["samples"], tables["lots"], tables["beers"])
     attributes = config.site.attributes
-    return score_performance(attribute_scores(tasted, attributes), attributes)
+    return {
+        "order_effects": order_effects(tasted, attributes),
+        **score_performance(attribute_scores(tasted, attributes), attributes),
+    }

@@ -162,7 +162,7 @@ INSERT INTO results.lot_oxygen (
     (7, 'L0972', 'slim can', 'Fennimore Pils', 'pale lager', '2026-03-25', 0, NULL, 0, NULL, 0, 0, 0,
      3, NULL);
 
-INSERT INTO results.flagged_sessions VALUES (7, 'S-2026-12', '2026-03-19', 8, 3);
+INSERT INTO results.flagged_sessions VALUES (7, 'S-2026-12', '2026-03-19', 8, 5);
 INSERT INTO results.cautions VALUES
     (7, 'pale lager', 'slim can', NULL, 'lent by other formats', NULL),
     (7, 'pale lager', 'bottle', 'cold chain', 'beyond oldest tasted', 183),
@@ -547,3 +547,18 @@ INSERT INTO this_week.stock_customers VALUES
 INSERT INTO results.trade_inquiries VALUES
     (TIMESTAMP '2026-04-02 09:30', 7, 'Fennimore Pils', 'bottle', 'ambient', 21.0, 180, 98, 3, 4200, 2),
     (TIMESTAMP '2026-03-01 09:30', NULL, 'Straw Hat', 'bottle', NULL, NULL, 150, NULL, 1, 0, 0);
+INSERT INTO results.panel_sessions VALUES
+    (7, 'S-2026-10', '2026-03-05', 8, 5, 6, 8, 1, 0.8, 0.57, 24, 4.0, 0, false, NULL, false, false,
+     false),
+    (7, 'S-2026-11', '2026-03-12', 3, 5, 7, 0, 0, NULL, NULL, NULL, NULL, NULL, false, NULL, true,
+     true, true),
+    (7, 'S-2026-12', '2026-03-19', 8, 6, 6, 8, 5, 0.8, 0.0003, 84, 4.0, 2, true, 'old', false,
+     false, false);
+INSERT INTO results.waited_samples VALUES
+    (7, 'S-2026-10', '2026-03-05', 'P0311', 'aged', 'Fennimore Pils', 'can', 'L0905', 30.0,
+     '2026-02-12', 21);
+INSERT INTO results.order_effects VALUES
+    (7, 'rejected', 'first', 640, 40, 0.08, 0.03, 0.13, NULL),
+    (7, 'rejected', 'each place later', 500, 40, -0.004, -0.02, 0.012, NULL),
+    (7, 'rejected', 'after a rejected', 320, 38, 0.01, -0.04, 0.06, NULL),
+    (7, 'hop_aroma', 'first', 44, 6, NULL, NULL, NULL, 'too few to say (n = 44 glasses in 6 sessions)');

@@ -81,6 +81,9 @@ HOSTILE = f"""
     WHERE first_lot = 'b-bottle-02';
     UPDATE results.entered_as_total SET lot = '{FORMULA}';
     UPDATE history.changes SET what = '{MARKUP}</script>', line = NULL;
+    UPDATE results.panel_sessions SET session = '{MARKUP}' WHERE fresh_failed;
+    UPDATE results.waited_samples SET sample = '{FORMULA}', beer = '{MARKUP}';
+    UPDATE results.order_effects SET outcome = '{MARKUP}' WHERE outcome = 'hop_aroma';
     UPDATE this_week.late_files SET expected = '{MARKUP}*', last_file = '{FORMULA}';
 """
 

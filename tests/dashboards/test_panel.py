@@ -19,7 +19,15 @@ if TYPE_CHECKING:
 
 NAMES = ("Tarn", "Ferris", "Brack")
 SCATTER = "panel-scatter"
-OF_PANEL = ("panel_attributes", "panel_resolution", "panel_anova", "assessor_scores")
+OF_PANEL = (
+    "panel_attributes",
+    "panel_resolution",
+    "panel_anova",
+    "assessor_scores",
+    "panel_sessions",
+    "waited_samples",
+    "order_effects",
+)
 
 
 def said(page: Page, name: str) -> str:
@@ -111,6 +119,13 @@ def test_beers_that_are_not_told_apart_are_said_not_to_be(store: Path) -> None:
     lead = said(panel.page(replace(results, panel_attributes=unsure)), "lead")
     assert "The scores for “honey” do not tell the beers apart yet." in lead
     assert lead.startswith("Two beers must lie 1.6 points of “stale” apart")
+
+
+def test_sessions_and_the_order_of_glasses_have_their_part(pages: Path) -> None:
+    """They stand before what would change it, and their tables download with the page's."""
+    said = text(pages / "panel.html")
+    assert said.index("The tasters, by code") < said.index("The order of the glasses")
+    assert said.index("The order of the glasses") < said.index("What would change this")
 
 
 def test_statistics_come_last_and_in_full(pages: Path) -> None:
