@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from analysis.panel.glasses import attribute_scores
 from analysis.staling import summary
 from analysis.staling.checks import back_test, curvature, real_time
 from analysis.staling.effects import change_effects, lots_changed, oxygen_effects
@@ -19,11 +20,6 @@ if TYPE_CHECKING:
     from analysis.each import Each
     from analysis.staling.model import StalingModel
     from analysis.staling.scores import AttributeScale
-
-_SCORES = {
-    **dict.fromkeys(["session", "assessor", "sample", "code", "attribute"], pl.String),
-    "score": pl.Float64,
-}
 
 
 def explain(
@@ -75,26 +71,8 @@ def _scores(
     confidence: float,
 ) -> dict[str, pl.DataFrame]:
     """Find where panel means cross their cut-offs, and set the verdicts' answer beside them."""
-    scored = tastings.filter(pl.col("scores") != "{}")
-    long = (
-        scored.select(
-            "session",
-            "assessor",
-            "sample",
-            "code",
-            pl.col("scores").str.json_decode(pl.Struct(dict.fromkeys(attributes, pl.Float64))),
-        )
-        .unnest("scores")
-        .unpivot(
-            list(attributes),
-            index=["session", "assessor", "sample", "code"],
-            variable_name="attribute",
-            value_name="score",
-        )
-        .drop_nulls("score")
-        if attributes
-        else pl.DataFrame(schema=_SCORES)
-    )
+    written = tastings.select("session", "assessor", "sample", "code", "scores")
+    long = attribute_scores(written, attributes)
     found = score_crossings(
         long, model.evidence.samples, attributes, model.energies, confidence=confidence
     )

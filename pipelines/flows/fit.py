@@ -27,6 +27,7 @@ from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
 from pipelines.flows.compute import computing
+from pipelines.flows.panel import panel_report
 from pipelines.flows.policy import policy_of
 from pipelines.flows.version import code_version
 from pipelines.readers.names import did_you_mean
@@ -49,8 +50,10 @@ TABLES = (
     "lots",
     "oxygen",
     "meter_checks",
+    "assessors",
     "samples",
     "tastings",
+    "difference_tests",
     "routes",
     "route_stages",
     "limits",
@@ -155,6 +158,7 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
     frames |= oxygen_charts(assessment.packages, tables["lots"], targets, _chart_plan(config))
     frames |= _sources(assessment, tables, policy)
     frames |= _formats(assessment, tables, policy, frames["head_findings"])
+    frames |= panel_report(tables, config)
     if assessment.model is not None:
         frames |= explain(assessment.model, tables, policy, config.site.attributes, each)
     run = _run_row(config, assessment, gathered.load_id)

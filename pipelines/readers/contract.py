@@ -202,6 +202,7 @@ TABLES: dict[str, Table] = {
                 _key("assessor", "assessors"),
                 _key("sample", "samples", firm=True),
                 _name("code", key=True),
+                Column("position", "integer", minimum=1),
                 Column("verdict", "choice", choices=("accept", "reject", "not sure")),
                 Column("note", "text"),
             ),

@@ -87,6 +87,7 @@ EXAMPLES: dict[str, Mapping[str, object]] = {
         "assessor": "A07",
         "sample": "P0412",
         "code": "531",
+        "position": 2,
         "verdict": "accept",
         "note": "a little honey",
     },

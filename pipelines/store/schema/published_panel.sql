@@ -1,0 +1,1 @@
+-- What the pages may read of the panel. Assessors go by their codes: no view here has a name.
