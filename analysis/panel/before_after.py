@@ -8,6 +8,7 @@ attributes and pairs at once, and each look may mislead, so that its intervals a
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,7 @@ from analysis.panel.glasses import attribute_scores
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
+    from datetime import date
 
     from analysis.panel.contrast import Contrast
 
@@ -34,6 +36,7 @@ SERVED = ("aged", "fresh", "release")
 COMPARISONS = {
     "kind": pl.String,
     "subject": pl.String,
+    "changed_on": pl.Date,
     "first": pl.String,
     "second": pl.String,
     "attribute": pl.String,
@@ -61,10 +64,11 @@ COMPARISONS = {
 """One row a pair and attribute.
 
 kind: lot, format, beer, trial, change. subject: what the question is about (a style, a lot, a
-change). first, second: the sides. attribute: null for the share of glasses rejected. The means and
-the second less the first, on the attribute's scale or as shares, with bounds at `level`. looks:
-attributes times pairs of the question. kept: storages and days of what was compared. one_session:
-both were tasted in one session alone. reason: why there are no numbers; null where there are.
+change), changed_on the day of a change. first, second: the sides. attribute: null for the share of
+glasses rejected. The means and the second less the first, on the attribute's scale or as shares,
+with bounds at `level`. looks: attributes times pairs of the question. kept: storages and days of
+what was compared. one_session: both were tasted in one session alone. reason: why there are no
+numbers; null where there are.
 """
 
 
@@ -79,6 +83,7 @@ class Question:
         second: name of the second side.
         glasses: rows of `glasses` with a column `second` (Boolean).
         alike: columns besides storage and age in which cells must agree.
+        changed_on: day of a change; None else.
     """
 
     kind: str
@@ -87,6 +92,7 @@ class Question:
     second: str
     glasses: pl.DataFrame
     alike: Sequence[str] = field(default=())
+    changed_on: date | None = None
 
 
 def compare(questions: Iterable[Question], attributes: Sequence[str]) -> pl.DataFrame:
@@ -106,14 +112,13 @@ def compare(questions: Iterable[Question], attributes: Sequence[str]) -> pl.Data
             row, means = _compared(question, attribute, values)
             rows.append(row)
             found.append(means)
-    looks: dict[tuple[object, object], int] = {}
-    for row, means in zip(rows, found, strict=True):
-        key = (row["kind"], row["subject"])
-        looks[key] = looks.get(key, 0) + (means is not None)
-    for row, means in zip(rows, found, strict=True):
-        if means is not None:
-            row |= _bounded(means, looks[row["kind"], row["subject"]], row["attribute"] is None)
-    return pl.DataFrame(rows, schema=COMPARISONS)
+    asked = [(row["kind"], row["subject"], row["changed_on"]) for row in rows]
+    looks = Counter(key for key, means in zip(asked, found, strict=True) if means is not None)
+    bounded = [
+        row | ({} if means is None else _bounded(means, looks[key], row["attribute"] is None))
+        for row, key, means in zip(rows, asked, found, strict=True)
+    ]
+    return pl.DataFrame(bounded, schema=COMPARISONS)
 
 
 def _values(glasses: pl.DataFrame, attributes: Sequence[str]) -> dict[str | None, pl.DataFrame]:
@@ -138,6 +143,7 @@ def _compared(
     row: dict[str, object] = dict.fromkeys(COMPARISONS) | {
         "kind": question.kind,
         "subject": question.subject,
+        "changed_on": question.changed_on,
         "first": question.first,
         "second": question.second,
         "attribute": attribute,
@@ -193,9 +199,7 @@ def _ages(days: pl.Series) -> pl.Series:
 
 def _kept(kept: pl.DataFrame) -> str:
     """Say at which temperatures, and after how many days, what was compared was pulled."""
-    spans = kept.group_by("_temp").agg(
-        low=pl.col("_days").min(), high=pl.col("_days").max()
-    )
+    spans = kept.group_by("_temp").agg(low=pl.col("_days").min(), high=pl.col("_days").max())
     return ", ".join(
         f"{temp:g} °C for {low} days" if low == high else f"{temp:g} °C for {low} to {high} days"
         for temp, low, high in spans.sort("_temp").rows()

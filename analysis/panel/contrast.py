@@ -93,7 +93,7 @@ def contrast(glasses: Glasses) -> Contrast:
         message = f"too few to say (n = {_count(people, 'assessor')} who tasted both)"
         raise NotEstimable(message)
     design = _design(glasses)
-    value = _solved(design, glasses, np.zeros((1, len(glasses.value))))[0]
+    value = _solved(design, glasses, np.zeros((1, len(glasses.value)), dtype=np.bool_))[0]
     if not np.isfinite(value).all():
         message = "too few to say (n = 0 ages at which both were tasted)"
         raise NotEstimable(message)
@@ -123,25 +123,25 @@ def _design(glasses: Glasses) -> NDArray[np.float64]:
 
 
 def _solved(
-    design: NDArray[np.float64], glasses: Glasses, left_out: NDArray[np.float64]
+    design: NDArray[np.float64], glasses: Glasses, left_out: NDArray[np.bool_]
 ) -> NDArray[np.float64]:
     """Return both means and the difference for each way of leaving glasses out.
 
     Args:
         design: dummies, (glasses, columns).
         glasses: the values.
-        left_out: 1 for a glass that is left out, (ways, glasses).
+        left_out: (ways, glasses).
 
     Returns:
         (ways, 3); nan where what is left does not tell.
     """
-    kept = 1.0 - left_out
-    normal = np.einsum("wg,gi,gj->wij", kept, design, design, optimize=True)
-    right = kept @ (design * glasses.value[:, None])
+    gone = [design[way] for way in left_out]
+    normal = design.T @ design - np.stack([part.T @ part for part in gone])
+    right = ~left_out @ (design * glasses.value[:, None])
     inverse = np.linalg.pinv(normal, rcond=1e-10, hermitian=True)
     people = int(glasses.assessor.max()) + 1
-    present = (kept @ design) > 0.0
-    wanted = np.zeros((len(kept), 3, design.shape[1]))
+    present = (~left_out @ design) > 0.0
+    wanted = np.zeros((len(left_out), 3, design.shape[1]))
     for block in (slice(2, 2 + people), slice(2 + people, None)):
         here = present[:, block].astype(np.float64)
         wanted[:, :2, block] = (here / here.sum(axis=1, keepdims=True))[:, None, :]
@@ -162,14 +162,14 @@ def _jackknife(
         NotEstimable: without one of the clusters nothing is left to compare.
     """
     groups = int(codes.max()) + 1
-    member = (codes == np.arange(groups)[:, None]).astype(np.float64)
-    without = _solved(design, glasses, member)
-    if groups < 2 or not np.isfinite(without).all():  # noqa: PLR2004 - one cluster is no spread
+    member = codes == np.arange(groups)[:, None]
+    without = _solved(design, glasses, member) if groups > 1 else np.full((1, 3), np.nan)
+    if not np.isfinite(without).all():
         first, second = (len(np.unique(codes[glasses.second == side])) for side in (False, True))
         message = f"too few to say (n = {first} and {_count(second, noun)})"
         raise NotEstimable(message)
     spread = (groups - 1) / groups * ((without - without.mean(axis=0)) ** 2).sum(axis=0)
-    of_side = [(member[:, glasses.second == side] > 0.0).any(axis=1) for side in (False, True)]
+    of_side = [member[:, glasses.second == side].any(axis=1) for side in (False, True)]
     apart = all(side.any() for side in of_side) and not (of_side[0] & of_side[1]).any()
     freedom = [int(side.sum()) - 1 for side in of_side]
     freedom.append(groups - 1 - apart)

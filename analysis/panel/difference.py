@@ -66,7 +66,9 @@ class Plan:
                 message = f"a {what} lies between 0 and 1, not at {value:g}"
                 raise InputError(message)
         if not 0.0 < self.share <= 1.0:
-            message = f"the share of people who notice lies above 0 and up to 1, not at {self.share:g}"
+            message = (
+                f"the share of people who notice lies above 0 and up to 1, not at {self.share:g}"
+            )
             raise InputError(message)
         if self.two_sided and self.method is not METHODS["paired"]:
             message = f"only a paired test has two sides, a {self.method.name} test has one"

@@ -1,6 +1,6 @@
 r"""From a difference in taste to the share of correct answers, and back.
 
-A difference of d′ is how far two beers are apart on the taster's scale of sensation, in standard
+A difference of d' is how far two beers are apart on the taster's scale of sensation, in standard
 deviations of one glass on it (Thurstone). Every method turns it into a share of correct answers:
 
     paired (2-AFC)  Φ(d/√2)
@@ -45,7 +45,7 @@ class Method:
         name: as the table difference_tests has it.
         guess: share of correct answers of one who notices nothing.
         glasses: glasses of one test.
-        chance: from d′ (0 or more, any shape) to the share of correct answers.
+        chance: from d' (0 or more, any shape) to the share of correct answers.
     """
 
     name: str
@@ -96,7 +96,7 @@ def share_correct(method: Method, d_prime: NDArray[np.float64] | float) -> NDArr
     """
     d = np.asarray(d_prime, dtype=np.float64)
     if not (d >= 0.0).all():
-        message = "d′ must be 0 or more"
+        message = "d' must be 0 or more"
         raise InputError(message)
     return method.chance(d)
 

@@ -2,8 +2,8 @@
 
 Were every test alike, the answers could be added up. Tests differ, though, by session, by package
 or by who sat there, and added answers then know less than their number. The counts are taken as
-beta-binomial, of mean share μ and overdispersion γ, the correlation of two answers of one test
-(0: alike). γ lies at the largest likelihood; that it is 0 is tested by the likelihood ratio, half
+beta-binomial, of mean share μ and overdispersion gamma, the correlation of two answers of one test
+(0: alike). gamma lies at the largest likelihood; that it is 0 is tested by the likelihood ratio, half
 of whose chance stands on the edge. The interval of μ is that of the profile likelihood, by
 Student's t with one degree less than there are tests, and never narrower than the exact one of the
 answers added up.
@@ -39,8 +39,8 @@ if TYPE_CHECKING:
     Counts = NDArray[np.int64]
 
 FEWEST_TESTS = 2
-_EDGE = 1e-9  # of a share or of γ, this side of 0 and 1
-_ALIKE = 1e-6  # γ below which the binomial is the better formula, to the last digit
+_EDGE = 1e-9  # of a share or of gamma, this side of 0 and 1
+_ALIKE = 1e-6  # gamma below which the binomial is the better formula, to the last digit
 
 
 @dataclass(frozen=True)
@@ -118,7 +118,7 @@ def log_likelihood(n: Counts, x: Counts, mean: float, gamma: float) -> float:
 
 
 def _fitted(n: Counts, x: Counts) -> tuple[float, float, float]:
-    """Return μ and γ at the largest likelihood, and that."""
+    """Return μ and gamma at the largest likelihood, and that."""
     if not 0 < x.sum() < n.sum():
         return float(x.sum() / n.sum()), 0.0, 0.0
     mean, highest = _largest(lambda m: _best_gamma(n, x, m)[1], _EDGE, 1.0 - _EDGE)
@@ -131,7 +131,7 @@ def _fitted(n: Counts, x: Counts) -> tuple[float, float, float]:
 
 
 def _best_gamma(n: Counts, x: Counts, mean: float) -> tuple[float, float]:
-    """Return γ at the largest likelihood for a mean, and that; 0 where nothing beats the edge."""
+    """Return gamma at the largest likelihood for a mean, and that; 0 where nothing beats the edge."""
     gamma, inner = _largest(lambda g: log_likelihood(n, x, mean, g), _ALIKE, 1.0 - _ALIKE)
     edge = log_likelihood(n, x, mean, 0.0)
     return (gamma, inner) if inner > edge else (0.0, edge)
