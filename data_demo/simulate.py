@@ -42,8 +42,8 @@ def simulate(
 
     Returns:
         One frame an input table, in the order in which tables refer to each other, with every
-        column of the table and those that say where a row came from. Tastings carry the score of
-        `stale` in `scores`, a JSON object.
+        column of the table and those that say where a row came from. Tastings carry the scores of
+        `stale` and `hop_aroma` in `scores`, a JSON object.
     """
     rng = np.random.default_rng(seed)
     fills = simulate_cellar.fill(rng, lots_per_cell)
@@ -61,15 +61,20 @@ def simulate(
         "meter_checks": simulate_oxygen.meter_checks(rng),
         "assessors": simulate_panel.assessors_table(tasters),
         "samples": samples.drop("fill", "tasted_on"),
-        "tastings": tastings.with_columns(
-            scores=pl.concat_str(pl.lit('{"stale": '), "stale", pl.lit("}"))
-        ).drop("stale"),
+        "tastings": tastings.with_columns(scores=_scores("stale", "hop_aroma")),
         "difference_tests": simulate_panel.difference_tests(rng, samples),
         "complaints": simulate_trade.complaints(rng, shipped),
         "temperature_log": simulate_trade.temperature_log(rng),
         "shipments": shipped,
     }
     return {name: _as_stored(written[name], table) for name, table in TABLES.items()}
+
+
+def _scores(*attributes: str) -> pl.Expr:
+    """Write the scores that a glass was given as a JSON object."""
+    written = [pl.concat_str(pl.lit(f'"{name}": '), name) for name in attributes]
+    inside = pl.concat_str(written, separator=", ", ignore_nulls=True)
+    return pl.concat_str(pl.lit("{"), inside, pl.lit("}"))
 
 
 def _as_stored(written: pl.DataFrame, table: Table) -> pl.DataFrame:

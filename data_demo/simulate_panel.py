@@ -10,6 +10,7 @@ import polars as pl
 
 from data_demo import truth
 from data_demo.simulate_cellar import LAST_DAY
+from data_demo.simulate_serving import places, poured_twice
 
 # Days in storage by °C, for a cell's first lot, its second, and so on: the first is the study.
 _PULLS: tuple[dict[int, tuple[int, ...]], ...] = (
@@ -30,6 +31,9 @@ _SESSION_DAYS = "0111000"  # Tuesday to Thursday
 _AGED_A_SESSION = 5  # and the fresh control makes six
 _FRESH_BELOW_DAYS = 60
 FIRST_SESSION = dt.date(2025, 10, 28)
+_IN_THE_SUN = np.datetime64("2026-06-16")  # from this day on, the next session's fresh control
+_SPOILT_DAYS = 400.0  # at 20 °C: as that tastes
+_HOPPY = ("hazy ale", "pale ale")
 _ONE_DAY = np.timedelta64(1, "D")
 
 
@@ -187,15 +191,17 @@ def verdicts(
     tasters: Tasters,
     attendance: float,
 ) -> pl.DataFrame:
-    """Pour every sample to every assessor present; the tastings table.
+    """Pour every sample to every assessor present, one of them twice; the tastings table.
 
     The residual belongs to an assessor, a filled lot and a storage, so that a beer that one finds
-    stale stays stale to them. The score of `stale` grows with age and crosses 4 at T.
+    stale stays stale to them. The score of `stale` grows with age and crosses 4 at T; that of
+    `hop_aroma`, asked of the hoppy styles alone, falls from 8 and does the same. One fresh control
+    stood in the sun, and nearly everybody tastes it.
     """
+    serving = rng.spawn(1)[0]  # what is poured again changes nothing of what was poured
     session_days, session = np.unique(samples["tasted_on"].to_numpy(), return_inverse=True)
     here = rng.uniform(size=(len(session_days), len(tasters.name))) < attendance
     glass, who = np.nonzero(here[session])
-    n = len(glass)
     fill = samples["fill"].to_numpy()
     temp = samples["storage_temp_c"].to_numpy()
     ea = fills["ea"].to_numpy()[fill]
@@ -203,6 +209,8 @@ def verdicts(
     placed, pulled = samples["placed_on"].to_numpy(), samples["pulled_on"].to_numpy()
     before = (placed - packaged) / _ONE_DAY * truth.acceleration(truth.BEFORE_PLACING_C, ea)
     age = before + (pulled - placed) / _ONE_DAY * truth.acceleration(temp, ea)
+    aged = (samples["role"] == "aged").to_numpy()
+    age[(session == np.searchsorted(session_days, _IN_THE_SUN)) & ~aged] = _SPOILT_DAYS
     storages, storage = np.unique(temp, return_inverse=True)
     residual = rng.normal(0, truth.RESIDUAL_SD, (len(fills), len(storages), len(tasters.name)))
     years = (session_days - session_days[0]) / np.timedelta64(365, "D")
@@ -212,27 +220,56 @@ def verdicts(
         + tasters.drift[who] * years[session[glass]]
         + residual[fill[glass], storage[glass], who]
     )
-    stale = np.log(np.maximum(age, 1e-3))[glass] >= log_life
-    chance = np.where(stale, 1.0 - tasters.miss[who], tasters.false_alarm[who])
+    share_of_life = age[glass] / np.exp(log_life)
+    first = _answers(rng, tasters, who, share_of_life)
+    codes = _codes(rng, session)
+    twice = poured_twice(serving, session[glass], aged[glass], glass)
+    second = _answers(serving, tasters, who[twice], share_of_life[twice])
+    second_codes = _other_codes(serving, session, codes, np.unique(glass[twice]))[glass[twice]]
+    n = len(glass)
+    glass, who = np.append(glass, glass[twice]), np.append(who, who[twice])
+    own_level = serving.normal(0.0, 0.5, len(tasters.name))
+    hop_aroma = np.clip(
+        8.0
+        - 4.0 * np.append(share_of_life, share_of_life[twice])
+        + own_level[who]
+        + serving.normal(0, 0.8, len(glass)),
+        0.0,
+        10.0,
+    )
+    hoppy = np.isin(fills["style"].to_numpy()[fill[glass]], _HOPPY)
+    return (
+        pl.DataFrame(
+            {
+                "session": [f"P{d:%y%m%d}" for d in session_days[session[glass]].astype(object)],
+                "tasted_on": session_days[session[glass]],
+                "assessor": np.array(tasters.name)[who],
+                "sample": samples["sample"].to_numpy()[glass],
+                "code": np.append(codes[glass[:n]], second_codes).astype(str),
+                "position": places(serving, session[glass], who),
+                "verdict": np.append(first[0], second[0]),
+                "stale": np.append(first[1], second[1]),
+                "hop_aroma": np.where(hoppy, (hop_aroma * 2).round() / 2, np.nan),
+            }
+        )
+        .with_columns(pl.col("hop_aroma").fill_nan(None))
+        .sort("tasted_on", "assessor", "code")
+    )
+
+
+def _answers(
+    rng: np.random.Generator, tasters: Tasters, who: np.ndarray, share_of_life: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Draw the verdict on each glass and its score of `stale`."""
+    n = len(who)
+    chance = np.where(share_of_life >= 1.0, 1.0 - tasters.miss[who], tasters.false_alarm[who])
     guessed = rng.uniform(size=n) < tasters.guessing[who]
     chance = np.where(guessed, truth.GUESSED_REJECT, chance)
     rejects = rng.uniform(size=n) < chance
     unsure = rng.uniform(size=n) < truth.NOT_SURE
-    score = np.where(
-        guessed, rng.uniform(1, 7, n), 4.0 * age[glass] / np.exp(log_life) + rng.normal(0, 0.8, n)
-    )
-    codes = _codes(rng, session)
-    return pl.DataFrame(
-        {
-            "session": [f"P{d:%y%m%d}" for d in session_days[session[glass]].astype(object)],
-            "tasted_on": session_days[session[glass]],
-            "assessor": np.array(tasters.name)[who],
-            "sample": samples["sample"].to_numpy()[glass],
-            "code": codes[glass].astype(str),
-            "verdict": np.select([unsure, rejects], ["not sure", "reject"], "accept"),
-            "stale": (np.clip(score, 0.0, 10.0) * 2).round() / 2,
-        }
-    ).sort("tasted_on", "assessor", "code")
+    score = np.where(guessed, rng.uniform(1, 7, n), 4.0 * share_of_life + rng.normal(0, 0.8, n))
+    verdict = np.select([unsure, rejects], ["not sure", "reject"], "accept")
+    return verdict, (np.clip(score, 0.0, 10.0) * 2).round() / 2
 
 
 def _codes(rng: np.random.Generator, session: np.ndarray) -> np.ndarray:
@@ -242,6 +279,17 @@ def _codes(rng: np.random.Generator, session: np.ndarray) -> np.ndarray:
         mine = session == s
         codes[mine] = rng.choice(np.arange(100, 1000), mine.sum(), replace=False)
     return codes
+
+
+def _other_codes(
+    rng: np.random.Generator, session: np.ndarray, codes: np.ndarray, again: np.ndarray
+) -> np.ndarray:
+    """Draw a second code for samples that are poured again; 0 for the rest."""
+    second = np.zeros_like(codes)
+    for sample in again:
+        taken = codes[session == session[sample]]
+        second[sample] = rng.choice(np.setdiff1d(np.arange(100, 1000), taken))
+    return second
 
 
 def difference_tests(rng: np.random.Generator, samples: pl.DataFrame) -> pl.DataFrame:

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 import polars as pl
 
 from analysis.dating.assessment import Assessment, Assumptions, assess
+from analysis.dating.assessor_days import assessor_days
 from analysis.dating.doubt import effect_in_days
 from analysis.dating.explanation import explain
 from analysis.dating.gap import format_gaps
@@ -161,6 +162,9 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
     frames |= panel_report(tables, config)
     if assessment.model is not None:
         frames |= explain(assessment.model, tables, policy, config.site.attributes, each)
+        frames["assessor_days"] = assessor_days(
+            assessment.model, tables, assessment.routes, policy, each
+        )
     run = _run_row(config, assessment, gathered.load_id)
     return {"runs": run.with_columns(started_at=gathered.started_at), **frames}
 

@@ -80,6 +80,31 @@ def test_sessions_are_small_and_have_a_fresh_control(demo: dict[str, pl.DataFram
     assert waited.is_between(0, 14).all()
 
 
+def test_free_seats_are_used_for_blind_duplicates(demo: dict[str, pl.DataFrame]) -> None:
+    """A second glass of one aged sample has its own code; nobody has over six glasses."""
+    tastings = demo["tastings"]
+    glasses = tastings.group_by("session", "assessor").agg(
+        pl.len(), samples=pl.col("sample").n_unique(), places=pl.col("position").sort()
+    )
+    assert glasses["len"].max() == 6
+    twice = glasses.filter(pl.col("len") > pl.col("samples"))
+    assert (twice["len"] - twice["samples"] == 1).all()
+    assert 0.2 < len(twice) / len(glasses) < 0.5
+    assert glasses["places"].to_list() == [list(range(1, n + 1)) for n in glasses["len"]]
+    assert (
+        tastings.group_by("session", "code").agg(pl.col("sample").n_unique())["sample"].max() == 1
+    )
+
+
+def test_one_fresh_control_failed(demo: dict[str, pl.DataFrame]) -> None:
+    """Nearly everybody rejected it, once in the year."""
+    fresh = demo["tastings"].join(
+        demo["samples"].filter(pl.col("role") == "fresh"), on="sample", how="semi"
+    )
+    share = fresh.group_by("session").agg((pl.col("verdict") == "reject").mean())["verdict"]
+    assert (share > 0.6).sum() == 1
+
+
 def test_the_year_ends_before_november_2026(demo: dict[str, pl.DataFrame]) -> None:
     """Nothing was done in the future."""
     done = {
@@ -133,4 +158,4 @@ def test_sizes_follow_the_knobs() -> None:
     small = simulate(3, lots_per_cell=2, assessors=6, attendance=1.0, packages=(3, 4))
     assert small["assessors"].height == 6
     assert small["lots"].height < 40
-    assert (small["tastings"].group_by("sample").len()["len"] == 6).all()
+    assert (small["tastings"].group_by("sample", "code").len()["len"] == 6).all()

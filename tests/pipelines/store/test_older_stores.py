@@ -29,6 +29,16 @@ RELEASED = {
     "0005_trade.sql": "b6a767167392",
     "0006_attention.sql": "3d58b976eea1",
     "0007_depth.sql": "abcc156734d3",
+    "0008_corrections.sql": "bf9154906906",
+    "0009_this_week.sql": "daa494562b6e",
+    "0010_settled_by.sql": "78f076d6524f",
+    "0011_no_digests.sql": "1f00a3b8d1c7",
+    "0012_bounds.sql": "0a04ab549faa",
+    "0013_charts.sql": "69491685b668",
+    "0014_sources.sql": "70e7d71a546c",
+    "0015_meters.sql": "4a8251b36999",
+    "0016_formats.sql": "53767e4e0e69",
+    "0017_lots.sql": "8a365b4d9a3d",
 }
 Rows = dict[str, list[dict[str, object]]]
 TAKEN_AWAY = {"values_hash"}  # worked out where it is needed, since 0011
