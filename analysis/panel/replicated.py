@@ -2,9 +2,9 @@
 
 Were every test alike, the answers could be added up. Tests differ, though, by session, by package
 or by who sat there, and added answers then know less than their number. The counts are taken as
-beta-binomial, of mean share μ and overdispersion gamma, the correlation of two answers of one test
-(0: alike). gamma lies at the largest likelihood; that it is 0 is tested by the likelihood ratio, half
-of whose chance stands on the edge. The interval of μ is that of the profile likelihood, by
+beta-binomial, of mean share μ and overdispersion gamma, the correlation of two answers of one
+test (0: alike), estimated by maximum likelihood; that it is 0 is tested by the likelihood ratio,
+half of whose chance stands on the edge. The interval of μ is that of the profile likelihood, by
 Student's t with one degree less than there are tests, and never narrower than the exact one of the
 answers added up.
 
@@ -131,7 +131,7 @@ def _fitted(n: Counts, x: Counts) -> tuple[float, float, float]:
 
 
 def _best_gamma(n: Counts, x: Counts, mean: float) -> tuple[float, float]:
-    """Return gamma at the largest likelihood for a mean, and that; 0 where nothing beats the edge."""
+    """Return the likeliest gamma of a mean and its likelihood; 0 where nothing beats the edge."""
     gamma, inner = _largest(lambda g: log_likelihood(n, x, mean, g), _ALIKE, 1.0 - _ALIKE)
     edge = log_likelihood(n, x, mean, 0.0)
     return (gamma, inner) if inner > edge else (0.0, edge)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from analysis.panel.glasses import glasses
+from pipelines.flows.panel_differences import comparison_frames, difference_frames
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -18,11 +19,14 @@ def panel_report(tables: Mapping[str, pl.DataFrame], config: Config) -> dict[str
     """Tabulate how good an instrument the panel is, and what it has proved.
 
     Args:
-        tables: the input tables assessors, beers, lots, samples, tastings and difference_tests.
+        tables: the input tables assessors, beers, lots, samples, tastings, difference_tests and
+            changes.
         config: the configuration; its attributes say what is scored.
 
     Returns:
         The result tables by name.
     """
     tasted = glasses(tables["tastings"], tables["samples"], tables["lots"], tables["beers"])
-    return {}
+    frames = difference_frames(tables)
+    frames |= comparison_frames(tasted, tables, sorted(config.site.attributes))
+    return frames
