@@ -165,6 +165,8 @@ def frame(results: Results) -> Frame:
         ("formats.html", "Formats apart"),
         ("heads.html", "Where oxygen comes from"),
         ("meters.html", "Meters"),
+        ("difference-tests.html", "Difference tests"),
+        ("before-after.html", "Before and after"),
         ("back-test.html", "Back-test"),
         ("data.html", "Data"),
         ("method.html", "Method"),

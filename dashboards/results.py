@@ -70,6 +70,10 @@ class Results:
     doubt_by_format: pl.DataFrame
     meter_pairs: pl.DataFrame
     doubt_effects: pl.DataFrame
+    difference_tests: pl.DataFrame
+    difference_pairs: pl.DataFrame
+    difference_sizes: pl.DataFrame
+    comparisons: pl.DataFrame
     ingress: pl.DataFrame
     format_ratios: pl.DataFrame
     format_gaps: pl.DataFrame

@@ -60,7 +60,7 @@ TESTS = (
         "first_size": pl.Int32,
         "always_size": pl.Int32,
         "share_at_most": pl.Float64,
-        "similar": pl.Boolean,
+        "shown_similar": pl.Boolean,
     }
 )
 """One row a test; bounds at 90 %, an unbounded d' has no upper one; see `Difference`."""
@@ -176,7 +176,7 @@ def _test(difference: Difference, similarity: Similarity) -> dict[str, object]:
         "first_size": size.first,
         "always_size": size.always,
         "share_at_most": similarity.upper,
-        "similar": similarity.shown,
+        "shown_similar": similarity.shown,
     }
 
 

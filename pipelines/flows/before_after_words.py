@@ -9,10 +9,20 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 
+def found(row: Mapping[str, Any]) -> bool:
+    """Tell whether the sides differ, judged by the bounds as they are said.
+
+    Args:
+        row: a row of the comparisons.
+    """
+    if row["reason"] is not None:
+        return False
+    low, high = _bounds(row)
+    return low > 0.0 or high < 0.0
+
+
 def comparison_words(row: Mapping[str, Any]) -> str:
     """Say how far the second side is from the first in one attribute.
-
-    What is found is judged by the bounds as they are said, rounded outwards.
 
     Args:
         row: a row of the comparisons.
@@ -21,12 +31,9 @@ def comparison_words(row: Mapping[str, Any]) -> str:
     what = "share of glasses rejected" if share else row["attribute"]
     if row["reason"] is not None:
         return f"{what}: {row['reason']}."
-    low, high = (
-        _outwards(row["difference_lower"], share=share, of=floor),
-        _outwards(row["difference_upper"], share=share, of=ceil),
-    )
+    low, high = _bounds(row)
     first, second = row["first"], row["second"]
-    if low <= 0.0 <= high:
+    if not found(row):
         return (
             f"{what}: no difference found between {first} and {second}; {second} may have "
             f"{_span(low, high, share=share)}."
@@ -54,18 +61,17 @@ def kept_words(row: Mapping[str, Any]) -> str:
     return said
 
 
-def _outwards(value: float, *, share: bool, of: Any) -> float:  # noqa: ANN401 - floor or ceil
-    digits = 100 if share else 10
-    return float(of(round(value * digits, 6))) / digits
+def _bounds(row: Mapping[str, Any]) -> tuple[float, float]:
+    """Return the bounds of the difference to two decimals, rounded outwards."""
+    low, high = (round(100.0 * row[f"difference_{side}"], 6) for side in ("lower", "upper"))
+    return floor(low) / 100.0, ceil(high) / 100.0
 
 
 def _amount(value: float, *, share: bool) -> str:
-    return f"{100 * value:.0f} of 100 glasses" if share else f"{value:.1f}"
+    return f"{100 * value:.0f} of 100 glasses" if share else f"{value:.2f}"
 
 
 def _span(low: float, high: float, *, share: bool) -> str:
-    if low == high == 0.0:
-        return "neither more nor less"
     less, more = _amount(-low, share=share), _amount(high, share=share)
     if high == 0.0:
         return f"up to {less} less"

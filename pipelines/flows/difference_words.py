@@ -32,9 +32,9 @@ def odds(share: float) -> tuple[int, int]:
 
 
 def times(chance: float) -> str:
-    """Return a chance as `4 times in 5`, `once in 5` or `every time`."""
-    if chance >= 1.0:
-        return "every time"
+    """Return a chance as `4 times in 5`, `once in 5`, `never` or `every time`."""
+    if chance in {0.0, 1.0}:
+        return "every time" if chance else "never"
     part, total = odds(chance)
     return f"{'once' if part == 1 else f'{part} times'} in {total:,}"
 
@@ -129,11 +129,8 @@ def plan_words(plan: Plan, assessments: int | None) -> list[str]:
     if assessments is None:
         return [needed(plan), _needed_similar(plan)]
     power = float(power_of(plan, assessments, correct_of(plan.method, plan.share)))
-    return [
-        f"{assessments} answers find a difference that {people(plan.share)} notice "
-        f"{times(power)}, and miss it {times(1.0 - power)}.",
-        needed(plan),
-    ]
+    finds = f"{assessments} answers find a difference that {people(plan.share)} notice"
+    return [f"{finds} {times(power)}, and miss it {times(1.0 - power)}.", needed(plan)]
 
 
 def similarity_words(found: Similarity, assessments: int) -> list[str]:

@@ -9,7 +9,7 @@ import polars as pl
 from analysis.panel.before_after import compare
 from analysis.panel.difference_report import difference_report, sizes
 from analysis.panel.questions import questions
-from pipelines.flows.before_after_words import comparison_words
+from pipelines.flows.before_after_words import comparison_words, found, kept_words
 from pipelines.flows.difference_words import difference_words, replicated_words, statistics
 
 if TYPE_CHECKING:
@@ -29,8 +29,8 @@ def difference_frames(tables: Mapping[str, pl.DataFrame]) -> dict[str, pl.DataFr
         tables["difference_tests"], tables["samples"], tables["lots"]
     )
     said = {
-        "answer": [" ".join(difference_words(found)) for found, _ in judged],
-        "statistics": [statistics(found) for found, _ in judged],
+        "answer": [" ".join(difference_words(test)) for test, _ in judged],
+        "statistics": [statistics(test) for test, _ in judged],
     }
     texts = pl.DataFrame(said, schema=dict.fromkeys(said, pl.String))
     answers = pl.Series("answer", [" ".join(replicated_words(f)) for f in together], pl.String)
@@ -54,6 +54,10 @@ def comparison_frames(
     Returns:
         `comparisons`.
     """
-    found = compare(questions(tasted, tables["lots"], tables["changes"]), attributes)
-    answers = [comparison_words(row) for row in found.iter_rows(named=True)]
-    return {"comparisons": found.with_columns(pl.Series("answer", answers, pl.String))}
+    rows = compare(questions(tasted, tables["lots"], tables["changes"]), attributes)
+    said = [
+        {"found": found(row), "answer": comparison_words(row), "compared": kept_words(row)}
+        for row in rows.iter_rows(named=True)
+    ]
+    texts = {"found": pl.Boolean, "answer": pl.String, "compared": pl.String}
+    return {"comparisons": rows.hstack(pl.DataFrame(said, schema=texts))}

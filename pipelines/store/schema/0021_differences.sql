@@ -32,7 +32,7 @@ CREATE TABLE results.difference_tests (
     first_size INTEGER NOT NULL,
     always_size INTEGER NOT NULL,
     share_at_most DOUBLE NOT NULL,
-    similar BOOLEAN NOT NULL,
+    shown_similar BOOLEAN NOT NULL,
     answer VARCHAR NOT NULL,
     statistics VARCHAR NOT NULL,
     PRIMARY KEY (run_id, session, method, sample, control)
@@ -69,7 +69,7 @@ COMMENT ON COLUMN results.difference_tests.power IS 'Chance of finding a differe
 COMMENT ON COLUMN results.difference_tests.first_size IS 'Fewest answers that find it with a chance of 80 %.';
 COMMENT ON COLUMN results.difference_tests.always_size IS 'Answers from which on every number does.';
 COMMENT ON COLUMN results.difference_tests.share_at_most IS 'People who notice at most, one-sided 95 %.';
-COMMENT ON COLUMN results.difference_tests.similar IS 'Whether that is below 30 %.';
+COMMENT ON COLUMN results.difference_tests.shown_similar IS 'Whether that is below 30 %.';
 COMMENT ON COLUMN results.difference_tests.answer IS 'What is said of it.';
 COMMENT ON COLUMN results.difference_tests.statistics IS 'The numbers for a statistician.';
 
@@ -178,7 +178,9 @@ CREATE TABLE results.comparisons (
     kept VARCHAR NOT NULL,
     one_session BOOLEAN NOT NULL,
     reason VARCHAR,
-    answer VARCHAR NOT NULL
+    found BOOLEAN NOT NULL,
+    answer VARCHAR NOT NULL,
+    compared VARCHAR NOT NULL
 );
 COMMENT ON TABLE results.comparisons IS 'Two sides on one panel: before and after, formats, trials.';
 COMMENT ON COLUMN results.comparisons.run_id IS 'The run.';
@@ -208,4 +210,6 @@ COMMENT ON COLUMN results.comparisons.sessions IS 'Sessions in which they were t
 COMMENT ON COLUMN results.comparisons.kept IS 'Storages and days of what was compared.';
 COMMENT ON COLUMN results.comparisons.one_session IS 'Whether all was tasted in one session.';
 COMMENT ON COLUMN results.comparisons.reason IS 'Why there are no numbers; empty where there are.';
+COMMENT ON COLUMN results.comparisons.found IS 'Whether the sides differ, by the bounds rounded outwards to hundredths.';
 COMMENT ON COLUMN results.comparisons.answer IS 'What is said of it.';
+COMMENT ON COLUMN results.comparisons.compared IS 'What was compared, in words.';
