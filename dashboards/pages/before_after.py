@@ -39,7 +39,7 @@ def page(results: Results) -> Page:
         context={
             "lead": _lead(results),
             "found": tuple(
-                f"{_subject(row)}: {row['answer']}"
+                words.sentence(f"{_subject(row)}, {row['answer']}")
                 for row in results.comparisons.filter("found").iter_rows(named=True)
             ),
             "luck": _luck(results),
@@ -133,10 +133,17 @@ def _table(results: Results, kind: str, anchor: str) -> Table:
                     _difference(row),
                     "found" if row["found"] else "none found",
                 ),
-                note=row["compared"],
-                narrow=f"{_subject(row)}.",
+                # Said once a pair: what is scored elsewhere differs by a few glasses.
+                note=row["compared"] if first else "",
+                narrow=words.sentence(_subject(row)),
             )
-            for row in told.iter_rows(named=True)
+            for first, row in zip(
+                told.select(
+                    pl.struct(*QUESTION, "first", "second").is_first_distinct()
+                ).to_series(),
+                told.iter_rows(named=True),
+                strict=True,
+            )
         ),
         frame=told.drop("answer"),
         source=run_source(results, words.count(told.height, "comparison")),

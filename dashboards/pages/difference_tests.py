@@ -88,11 +88,13 @@ def _title(test: Mapping[str, Any]) -> str:
 
 
 def _beer(test: Mapping[str, Any], side: str) -> str:
-    beer, package, lot, temp, days = (
-        test[f"{side}_{name}"]
-        for name in ("beer", "format", "lot", "storage_temp_c", "stored_days")
-    )
-    return f"{beer} in {package}, lot {lot}, {words.days(days)} at {words.temperature(temp)}"
+    beer, package = test[f"{side}_beer"], test[f"{side}_format"]
+    return f"{beer} in {package}, {_kept(test, side)}"
+
+
+def _kept(test: Mapping[str, Any], side: str) -> str:
+    lot, temp, days = (test[f"{side}_{name}"] for name in ("lot", "storage_temp_c", "stored_days"))
+    return f"lot {lot}, {words.days(days)} at {words.temperature(temp)}"
 
 
 def _pair(pair: Mapping[str, Any]) -> str:
@@ -117,9 +119,8 @@ def _tests(results: Results) -> Table:
         caption="Difference tests, the newest first",
         columns=(
             Column("Tasted"),
-            Column("Method", wide=True),
             Column("Sample"),
-            Column("Against", wide=True),
+            Column("Method", wide=True),
             Column("Right", figures=True),
             Column("Difference"),
             Column("People who notice, of 100", figures=True),
@@ -128,14 +129,13 @@ def _tests(results: Results) -> Table:
             Row(
                 (
                     words.day(test["tasted_on"]),
+                    f"{test['sample_beer']} in {test['sample_format']}",
                     test["method"],
-                    _beer(test, "sample"),
-                    _beer(test, "control"),
                     words.of(test["correct"], test["assessments"]),
                     "found" if test["found"] else "none found",
                     _notice(test),
                 ),
-                narrow=f"{test['method'].capitalize()} against {_beer(test, 'control')}.",
+                note=f"{_kept(test, 'sample')}, against {_beer(test, 'control')}.",
             )
             for test in tests.iter_rows(named=True)
         ),

@@ -11,6 +11,7 @@ from analysis.panel.replicated import judge_replicated
 from pipelines.errors import AnswerError
 from pipelines.flows.difference_words import (
     difference_words,
+    needed,
     plan_words,
     replicated_words,
     similarity_words,
@@ -78,9 +79,12 @@ def answer_difference(
         return
     found = judge_difference(plan, *tests[0])
     if similar:
-        for line in similarity_words(judge_similarity(plan, *tests[0]), found.assessments):
-            say(line)
-    for line in () if similar else difference_words(found):
+        lines = similarity_words(judge_similarity(plan, *tests[0]), found.assessments)
+    else:
+        lines = difference_words(found)
+        if not found.found and found.power < plan.power:
+            lines.append(needed(plan))
+    for line in lines:
         say(line)
     say(statistics(found))
 

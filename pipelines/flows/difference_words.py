@@ -45,7 +45,7 @@ def people(share: float) -> str:
 
 
 def difference_words(found: Difference, by: str = "") -> list[str]:
-    """Say what a test shows, what it may have missed, and what would show it.
+    """Say what a test shows, and what it may have missed.
 
     Args:
         found: the judgement.
@@ -62,7 +62,7 @@ def difference_words(found: Difference, by: str = "") -> list[str]:
         ]
     shows = f"not even {n} of {n}" if found.critical is None else found.critical
     by = by or f"by {n} taster{'' if n == 1 else 's'}"
-    said = [
+    return [
         (
             f"No difference found {by}; a real one noticed by {people(plan.share)} would be "
             f"missed {times(1.0 - found.power)}."
@@ -70,9 +70,6 @@ def difference_words(found: Difference, by: str = "") -> list[str]:
         f"{_counted(found)}; {shows} would have shown a difference.",
         _at_most(found.share.upper, plan.level),
     ]
-    if found.power < plan.power:
-        said.append(needed(plan))
-    return said
 
 
 def _at_most(upper: float, level: float) -> str:
