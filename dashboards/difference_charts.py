@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 import altair as alt
@@ -59,3 +60,13 @@ def intervals(
         ),
     ]
     return theme.finished(layers, height=ROW * shown.height)
+
+
+def apart(labels: Sequence[str]) -> pl.Series:
+    """Return the labels of rows, equal ones numbered from the second on, as each is one row."""
+    seen: Counter[str] = Counter()
+    told = []
+    for label in labels:
+        seen[label] += 1
+        told.append(label if seen[label] == 1 else f"{label} ({seen[label]})")
+    return pl.Series(told, dtype=pl.String)

@@ -163,19 +163,18 @@ def _charts(results: Results) -> tuple[Chart, ...]:
     for place, name in enumerate(sorted(names, key=lambda name: (name is None, name))):
         part = told.filter(pl.col("attribute").eq_missing(name))
         shown = part.select(
-            row=pl.Series(
+            row=difference_charts.apart(
                 [
                     f"{words.short(_subject(row), 28)}\n{words.short(row['second'], 13)} "
                     f"less {words.short(row['first'], 13)}"
                     for row in part.iter_rows(named=True)
-                ],
-                dtype=pl.String,
+                ]
             ),
             value="difference",
             lower="difference_lower",
             upper="difference_upper",
             counts=pl.format("{} and {} glasses", "first_glasses", "second_glasses"),
-        ).unique("row", keep="first", maintain_order=True)
+        )
         what = "share of glasses rejected" if name is None else name
         clear = int(part["found"].sum())
         said = (

@@ -229,13 +229,12 @@ def _charts(results: Results) -> tuple[Chart, ...]:
     if tests.is_empty():
         return ()
     shown = tests.select(
-        row=pl.Series(
+        row=difference_charts.apart(
             [
-                f"{words.day(t['tasted_on'])}\n{words.short(t['sample_beer'], 22)}, "
-                f"{words.short(t['sample_format'], 12)}" + (f" ({place})" if place else "")
-                for place, t in _numbered(tests)
-            ],
-            dtype=pl.String,
+                f"{words.day(test['tasted_on'])}\n{words.short(test['sample_beer'], 22)}, "
+                f"{words.short(test['sample_format'], 12)}"
+                for test in tests.iter_rows(named=True)
+            ]
         ),
         value="share",
         lower="share_lower",
@@ -263,14 +262,3 @@ def _charts(results: Results) -> tuple[Chart, ...]:
             ),
         ),
     )
-
-
-def _numbered(tests: pl.DataFrame) -> list[tuple[int, dict[str, Any]]]:
-    """Number the tests of one day, beer and format from the second on, so that rows stay apart."""
-    seen: dict[tuple[object, ...], int] = {}
-    numbered = []
-    for test in tests.iter_rows(named=True):
-        key = tuple(test[name] for name in ("tasted_on", "sample_beer", "sample_format"))
-        seen[key] = seen.get(key, 0) + 1
-        numbered.append((seen[key] if seen[key] > 1 else 0, test))
-    return numbered
