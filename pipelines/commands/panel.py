@@ -38,7 +38,7 @@ def difference(
         bool, typer.Option("--similar", help="Ask whether fewer than that notice.")
     ] = False,
 ) -> None:
-    """Say what a difference test shows, such as triangle 36 18, and what it may have missed."""
+    """Say what a difference test shows, such as triangle 36 18."""
     from pipelines.flows.difference import answer_difference
     from pipelines.flows.progress import say
 
@@ -62,7 +62,7 @@ def compare(
     ] = None,
     config_file: ConfigFile = DEFAULT_CONFIG,
 ) -> None:
-    """Say how two lots, formats or beers compare on the same panel, like with like."""
+    """Say how two lots, formats or beers compare on one panel."""
     config = configuration(config_file)
     from pipelines.flows.before_after import answer_compare
     from pipelines.flows.progress import say, step
