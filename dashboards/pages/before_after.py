@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import ceil, floor
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -105,6 +106,8 @@ def _difference(row: Mapping[str, Any]) -> str:
     value, low, high = (row[f"difference{end}"] for end in ("", "_lower", "_upper"))
     if row["attribute"] is None:
         return words.bounded(100 * value, 100 * low, 100 * high)
+    # Outwards, as in the sentences, so that what is found is judged by what is shown.
+    low, high = floor(round(100 * low, 6)) / 100, ceil(round(100 * high, 6)) / 100
     return f"{words.figure(value, 2)} ({words.figure(low, 2)} to {words.figure(high, 2)})"
 
 
@@ -176,11 +179,8 @@ def _charts(results: Results) -> tuple[Chart, ...]:
             counts=pl.format("{} and {} glasses", "first_glasses", "second_glasses"),
         )
         what = "share of glasses rejected" if name is None else name
-        clear = int(part["found"].sum())
-        said = (
-            f"{words.count(part.height, 'pair')}; the bar of "
-            f"{words.in_letters(clear)} keeps clear of the dashed line."
-        )
+        clear = words.counted(int(part["found"].sum()), "bar", "keeps clear", "keep clear")
+        said = f"{words.count(part.height, 'pair')}; {clear} of the dashed line."
         charts.append(
             Chart(
                 name=f"differences-{place}",

@@ -123,7 +123,7 @@ def _tests(results: Results) -> Table:
             Column("Method", wide=True),
             Column("Right", figures=True),
             Column("Difference"),
-            Column("People who notice, of 100", figures=True),
+            Column("People who notice, of 100", figures=True, wide=True),
         ),
         rows=tuple(
             Row(
@@ -135,7 +135,8 @@ def _tests(results: Results) -> Table:
                     "found" if test["found"] else "none found",
                     _notice(test),
                 ),
-                note=f"{_kept(test, 'sample')}, against {_beer(test, 'control')}.",
+                note=words.sentence(f"{_kept(test, 'sample')}, against {_beer(test, 'control')}"),
+                narrow=f"People who notice, of 100: {_notice(test)}.",
             )
             for test in tests.iter_rows(named=True)
         ),
@@ -241,11 +242,8 @@ def _charts(results: Results) -> tuple[Chart, ...]:
         upper="share_upper",
         counts=pl.format("{} of {}", "correct", "assessments"),
     )
-    clear = int(tests["found"].sum())
-    said = (
-        f"The newest {words.count(tests.height, 'test')}: the bar of "
-        f"{words.in_letters(clear)} keeps clear of nobody."
-    )
+    clear = words.counted(int(tests["found"].sum()), "bar", "keeps clear", "keep clear")
+    said = f"The newest {words.count(tests.height, 'test')}: {clear} of nobody."
     return (
         Chart(
             name="shares",
