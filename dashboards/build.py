@@ -23,8 +23,10 @@ from dashboards.errors import FolderError
 from dashboards.page import environment, frame, write_csv
 from dashboards.pages import (
     back_test,
+    before_after,
     data,
     dates,
+    difference_tests,
     formats,
     heads,
     lot,
@@ -131,6 +133,8 @@ def all_pages(results: Results) -> tuple[Page, ...]:
         heads.page(results),
         meters.page(results),
         panel.page(results),
+        difference_tests.page(results),
+        before_after.page(results),
         back_test.page(results),
         data.page(results),
         method.page(results),

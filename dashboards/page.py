@@ -166,6 +166,8 @@ def frame(results: Results) -> Frame:
         ("heads.html", "Where oxygen comes from"),
         ("meters.html", "Meters"),
         ("panel.html", "Panel performance"),
+        ("difference-tests.html", "Difference tests"),
+        ("before-after.html", "Before and after"),
         ("back-test.html", "Back-test"),
         ("data.html", "Data"),
         ("method.html", "Method"),

@@ -74,6 +74,10 @@ class Results:
     panel_resolution: pl.DataFrame
     panel_anova: pl.DataFrame
     assessor_scores: pl.DataFrame
+    difference_tests: pl.DataFrame
+    difference_pairs: pl.DataFrame
+    difference_sizes: pl.DataFrame
+    comparisons: pl.DataFrame
     ingress: pl.DataFrame
     format_ratios: pl.DataFrame
     format_gaps: pl.DataFrame

@@ -15,7 +15,17 @@ import typer
 
 from analysis.errors import AnalysisError
 from dashboards.errors import DashboardError
-from pipelines.commands import backup, corrections, daily, group, lots, schedule, sheets, template
+from pipelines.commands import (
+    backup,
+    corrections,
+    daily,
+    group,
+    lots,
+    panel,
+    schedule,
+    sheets,
+    template,
+)
 from pipelines.errors import PipelineError
 
 app = typer.Typer(
@@ -69,6 +79,8 @@ for command in (
     daily.check,
     lots.lot,
     lots.trade,
+    panel.difference,
+    panel.compare,
     schedule.schedule,
     sheets.sheets,
     template.template,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from analysis.panel.glasses import attribute_scores, glasses
 from analysis.panel.order_effects import order_effects
 from analysis.panel.performance import score_performance
+from pipelines.flows.panel_differences import comparison_frames, difference_frames
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -20,7 +21,8 @@ def panel_report(tables: Mapping[str, pl.DataFrame], config: Config) -> dict[str
     """Tabulate how good an instrument the panel is, and what it has proved.
 
     Args:
-        tables: the input tables assessors, beers, lots, samples, tastings and difference_tests.
+        tables: the input tables assessors, beers, lots, samples, tastings, difference_tests and
+            changes.
         config: the configuration; its attributes say what is scored.
 
     Returns:
@@ -31,4 +33,6 @@ def panel_report(tables: Mapping[str, pl.DataFrame], config: Config) -> dict[str
     return {
         "order_effects": order_effects(tasted, attributes),
         **score_performance(attribute_scores(tasted, attributes), attributes),
+        **difference_frames(tables),
+        **comparison_frames(tasted, tables, sorted(attributes)),
     }

@@ -562,3 +562,52 @@ INSERT INTO results.order_effects VALUES
     (7, 'rejected', 'each place later', 500, 40, -0.004, -0.02, 0.012, NULL),
     (7, 'rejected', 'after a rejected', 320, 38, 0.01, -0.04, 0.06, NULL),
     (7, 'hop_aroma', 'first', 44, 6, NULL, NULL, NULL, 'too few to say (n = 44 glasses in 6 sessions)');
+
+INSERT INTO results.difference_tests BY NAME
+SELECT 7 AS run_id, t.*, 'F014' AS control, 'Fennimore Pils' AS sample_beer, 'L0905' AS sample_lot,
+       20.0 AS sample_storage_temp_c, 'Fennimore Pils' AS control_beer, 'can' AS control_format,
+       'L0971' AS control_lot, 4.0 AS control_storage_temp_c, 9 AS control_stored_days,
+       1.47 AS d_prime, 0.0 AS d_prime_lower, NULL AS d_prime_upper, 40 AS first_size,
+       42 AS always_size, share_upper AS share_at_most, false AS shown_similar,
+       'For the statistician: exact binomial p ' || p AS statistics
+FROM (VALUES
+    ('D260324', DATE '2026-03-24', 'triangle', 'S0236', 'bottle', 84, 9, 8, 0.001, true, 0.83, 0.35,
+     0.99, 6, 0.32, 'A difference was noticed: 8 of 9 were right.'),
+    ('D260303', DATE '2026-03-03', 'triangle', 'S0200', 'bottle', 28, 8, 4, 0.259, false, 0.25, 0.0,
+     0.71, 6, 0.19, 'No difference found by 8 tasters; a real one would be missed 4 times in 5.'),
+    ('D260303', DATE '2026-03-03', 'duo-trio', 'S0200', 'bottle', 28, 3, 3, 0.125, false, 1.0, 0.0,
+     1.0, NULL, 0.0, 'No difference found by 3 tasters.')
+) AS t(session, tasted_on, method, sample, sample_format, sample_stored_days, assessments, correct,
+       p, found, share, share_lower, share_upper, critical, power, answer);
+INSERT INTO results.difference_pairs BY NAME
+SELECT 7 AS run_id, 'triangle' AS method, 'Fennimore Pils' AS sample_beer, 'bottle' AS sample_format,
+       20.0 AS sample_storage_temp_c, 4 AS sample_weeks, 'Fennimore Pils' AS control_beer,
+       'can' AS control_format, 4.0 AS control_storage_temp_c, 0 AS control_weeks, 4 AS tests,
+       36 AS assessments, 21 AS correct, 0.002 AS p, true AS found, 0.42 AS share,
+       0.0 AS share_lower, 0.87 AS share_upper, 2.03 AS d_prime, 0.0 AS d_prime_lower,
+       4.19 AS d_prime_upper, 0.15 AS added_lower, 0.59 AS added_upper, 0.45 AS overdispersion,
+       0.0001 AS p_alike, '4 tests together: a difference was noticed.' AS answer;
+INSERT INTO results.difference_sizes BY NAME
+SELECT 7 AS run_id, m.*, s.*, 8 AS assessments
+FROM (VALUES ('triangle'), ('duo-trio')) AS m(method),
+     (VALUES (0.1, 0.08, 325, 349, 325), (0.3, 0.19, 40, 42, 39), (0.5, 0.47, 16, 16, 16))
+     AS s(share, power, first_size, always_size, similar_size);
+INSERT INTO results.comparisons BY NAME
+SELECT 7 AS run_id, c.*, difference IS NULL AS one_session, 0.95 AS level, 2 AS looks,
+       0.0 AS first_lower, 9.0 AS first_upper, 0.0 AS second_lower, 9.0 AS second_upper,
+       96 AS first_glasses, 104 AS second_glasses, 8 AS assessors, 4 AS first_lots,
+       5 AS second_lots, 12 AS sessions, '20 °C for 28 to 120 days' AS kept,
+       '96 and 104 glasses, kept at 20 °C for 28 to 120 days.' AS compared,
+       'second has something beside first.' AS answer
+FROM (VALUES
+    ('format', 'pale lager', NULL, 'bottle', 'can', 'cardboard', 3.1, 2.2, -0.9, -1.41, -0.39, NULL,
+     true),
+    ('format', 'pale lager', NULL, 'bottle', 'can', NULL, 0.31, 0.22, -0.09, -0.2, 0.02, NULL, false),
+    ('format', 'pale lager', NULL, 'bottle', 'keg', 'cardboard', NULL, NULL, NULL, NULL, NULL,
+     'too few to say (n = 2 and 1 lot)', false),
+    ('trial', 'lot L0940 in can: new crown', NULL, 'its neighbours', 'lot L0940', NULL, 0.2, 0.25,
+     0.05, -0.3, 0.4, NULL, false),
+    ('change', 'new end supplier (canning)', DATE '2026-02-10', 'before', 'after', 'cardboard', 2.0,
+     2.1, 0.1, -0.6, 0.8, NULL, false)
+) AS c(kind, subject, changed_on, first, second, attribute, first_mean, second_mean, difference,
+       difference_lower, difference_upper, reason, found);

@@ -80,6 +80,12 @@ HOSTILE = f"""
     UPDATE results.oxygen_signals SET first_lot = '{FORMULA}', found_lot = '{FORMULA}'
     WHERE first_lot = 'b-bottle-02';
     UPDATE results.entered_as_total SET lot = '{FORMULA}';
+    UPDATE results.difference_tests SET sample_beer = '{MARKUP}</script>', sample_lot = '{FORMULA}',
+        control_lot = '{MARKUP}', answer = '{MARKUP}', statistics = '{MARKUP}';
+    UPDATE results.difference_pairs SET sample_beer = '{FORMULA}', answer = '{MARKUP}';
+    UPDATE results.comparisons SET subject = '{MARKUP}</script>', first = '{FORMULA}',
+        attribute = '{MARKUP}' WHERE attribute IS NOT NULL;
+    UPDATE results.comparisons SET answer = '{MARKUP}', compared = '{MARKUP}';
     UPDATE history.changes SET what = '{MARKUP}</script>', line = NULL;
     UPDATE results.panel_sessions SET session = '{MARKUP}' WHERE fresh_failed;
     UPDATE results.waited_samples SET sample = '{FORMULA}', beer = '{MARKUP}';
