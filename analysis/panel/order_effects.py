@@ -8,13 +8,19 @@ y is 1 for a rejection and 0 for an acceptance, or an attribute's score; x is on
 
     first             1 in the first place, 0 in any other
     each place later  the place, from the second on
-    after a rejected  1 where the glass before it was rejected, 0 where it was accepted
+    after a rejected  1 where the taster rejected the glass before it, 0 where they accepted it
 
-Both sets of effects are taken out before β is estimated by least squares, so that only glasses of
-one sample that were tasted in unlike places tell anything, and a taster who rejects much does not
-pass for one who is carried away. Where all tasters had the glasses in the same order, nothing tells
-place from beer, and there is no estimate. Intervals are 90 %, two-sided, from variances clustered
-by session (Liang–Zeger with G/(G − 1)) and Student's t with G − 1 degrees of freedom.
+Both sets of effects are taken out first, so that only glasses of one sample that were tasted in
+unlike places tell anything. Place is drawn, so β is by least squares. What a taster said of the
+glass before is not drawn: who is strict on a day is strict on all glasses, and rejects before and
+after. But strictness ties neighbours no closer than glasses further apart, and the instrument is
+
+    z_g = x_g − mean of x over the same taster's glasses that stood two places or more from g
+
+so that β = z'y / z'x. Glasses of the same sample tell nothing of each other here: a duplicate after
+its twin is left out. Where all tasters had the glasses in one order, nothing tells place from beer,
+and there is no estimate. Intervals are 90 %, two-sided, from variances clustered by session
+(Liang–Zeger with G/(G − 1)) and Student's t with G − 1 degrees of freedom.
 """
 
 from __future__ import annotations
@@ -38,10 +44,17 @@ VERDICT = "rejected"
 _CONFIDENCE = 0.90
 _SAME_ORDER = 1e-9
 _SITTING = ["session", "assessor"]
+_PLACE = pl.col("position").cast(pl.Float64)
+_FIRST = (pl.col("position") == 1).cast(pl.Float64)
+_BEFORE = pl.col("before").cast(pl.Float64)
 _EFFECTS = {
-    "first": (pl.lit(value=True), (pl.col("position") == 1).cast(pl.Float64)),
-    "each place later": (pl.col("position") > 1, pl.col("position").cast(pl.Float64)),
-    "after a rejected": (pl.col("before").is_not_null(), pl.col("before").cast(pl.Float64)),
+    "first": (pl.lit(value=True), _FIRST, _FIRST),
+    "each place later": (pl.col("position") > 1, _PLACE, _PLACE),
+    "after a rejected": (
+        pl.all_horizontal(pl.col("before", "apart").is_not_null()),
+        _BEFORE,
+        _BEFORE - pl.col("apart"),
+    ),
 }
 _SCHEMA = {
     "outcome": pl.String,
@@ -81,29 +94,41 @@ def order_effects(glasses: pl.DataFrame, attributes: Iterable[str]) -> pl.DataFr
     ]
     rows = []
     for outcome, scored in sorted(outcomes, key=lambda named: (named[0] != VERDICT, named[0])):
-        for effect, (told, treated) in _EFFECTS.items():
-            found = _effect(scored.filter(told).with_columns(x=treated))
+        for effect, (told, treated, instrument) in _EFFECTS.items():
+            found = _effect(scored.filter(told).with_columns(x=treated, z=instrument))
             rows.append({"outcome": outcome, "effect": effect, **found})
     return pl.DataFrame(rows, schema=_SCHEMA)
 
 
 def _placed(glasses: pl.DataFrame) -> pl.DataFrame:
-    """Keep glasses whose place is known, and tell whether the glass before each was rejected.
+    """Keep glasses whose place is known, and tell what their taster said of the others.
 
-    Two glasses in one place of one taster's order are a slip: neither is believed.
+    Adds `before`, whether the glass before was rejected, and `apart`, the share rejected of those
+    two places or more away; glasses of the same sample count for neither. Two glasses in one place
+    of one taster's order are a slip: neither is believed.
     """
     placed = glasses.filter(
         pl.col("position").is_not_null(), pl.len().over(*_SITTING, "position") == 1
     )
-    before = placed.select(*_SITTING, pl.col("position") + 1, before="rejected")
-    return placed.join(before, on=[*_SITTING, "position"], how="left", maintain_order="left")
+    away = pl.col("position") - pl.col("position_other")
+    around = (
+        placed.select(*_SITTING, "position", "sample")
+        .join(placed.select(*_SITTING, "position", "sample", "rejected"), _SITTING, suffix="_other")
+        .filter(pl.col("sample") != pl.col("sample_other"))
+        .group_by(*_SITTING, "position")
+        .agg(
+            before=pl.col("rejected").filter(away == 1).first(),
+            apart=pl.col("rejected").filter(away.abs() > 1).mean(),
+        )
+    )
+    return placed.join(around, on=[*_SITTING, "position"], how="left", maintain_order="left")
 
 
 def _effect(scored: pl.DataFrame) -> dict[str, object]:
-    """Estimate one effect from glasses with session, sample, assessor, score and x."""
+    """Estimate one effect from glasses with session, sample, assessor, score, x and z."""
     stratum = ["session", "sample"]
     told = scored.filter(pl.len().over(stratum) > 1).filter(
-        pl.col("x").n_unique().over(stratum) > 1
+        pl.col("z").n_unique().over(stratum) > 1
     )
     sessions = told["session"].n_unique()
     found: dict[str, object] = {"glasses": told.height, "sessions": sessions}
@@ -130,16 +155,16 @@ def _fixed_effects(told: pl.DataFrame) -> tuple[float, float]:
         for names in (["session", "sample"], ["assessor"], ["session"])
     )
     dummies = np.eye(people.max() + 1)[people]
-    columns = np.column_stack([told["score"].to_numpy(), told["x"].to_numpy(), dummies])
+    columns = np.column_stack([told.select("score", "x", "z").to_numpy(), dummies])
     within = columns - _means(columns, strata)[strata]
-    fitted, *_ = np.linalg.lstsq(within[:, 2:], within[:, :2], rcond=None)
-    score, x = (within[:, :2] - within[:, 2:] @ fitted).T
-    weight = float(x @ x)
+    fitted, *_ = np.linalg.lstsq(within[:, 3:], within[:, :3], rcond=None)
+    score, x, z = (within[:, :3] - within[:, 3:] @ fitted).T
+    weight = float(z @ x)
     if weight < _SAME_ORDER * len(x):
         message = "place and taster cannot be told apart"
         raise NotEstimable(message)
-    slope = float(x @ score) / weight
-    pieces = np.bincount(sessions, x * (score - slope * x))
+    slope = float(z @ score) / weight
+    pieces = np.bincount(sessions, z * (score - slope * x))
     groups = len(pieces)
     error = np.sqrt(groups / (groups - 1) * float(pieces @ pieces)) / weight
     return slope, float(error * stats.t.ppf((1 + _CONFIDENCE) / 2, groups - 1))

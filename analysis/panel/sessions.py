@@ -13,7 +13,7 @@ more would come up in fewer than one sound session in a hundred, and a third or 
 
 A third alone doubts every fourth sound session of three tasters and every twenty-sixth of eight, at
 one false alarm in ten. Of 140 simulated sessions a year, false alarms 5 to 12 %, one taster who
-guesses, 70 % there, this doubts 0.6 sound ones, where a third alone doubts 6 (12 tasters) to 21 (6).
+guesses, 70 % there, this doubts 0.6 sound ones; a third alone doubts 6 (12 tasters) to 21 (6).
 Of controls that 60 % reject it finds 78 % with 12 tasters and 50 % with 8. One in fifty would find
 84 and 58 %, and doubt twice as many sound sessions. Those that failed are no part of what is usual,
 so the finding is repeated until none is added.

@@ -51,7 +51,7 @@ def tables(results: Results) -> tuple[Table, ...]:
 def _lead(results: Results) -> str:
     sessions = results.panel_sessions
     if sessions.is_empty():
-        return NO_SESSIONS
+        return ""
     since = words.day(sessions.select(pl.col("tasted_on").min()).item())
     held = sessions.filter(~pl.col("no_fresh")).height
     if not held:
@@ -60,21 +60,16 @@ def _lead(results: Results) -> str:
             "control, so nothing tells a strict mood from stale beer."
         )
     failed = sessions.filter("fresh_failed")
-    said = f"of {words.count(held, 'session')} with a blind fresh control since {since}"
+    of_all = f"of {words.count(held, 'session')} with a blind fresh control since {since}"
     if failed.is_empty():
-        return f"No control failed, {said}."
+        return f"The control failed in none {of_all}."
     newest = failed.row(-1, named=True)
-    number = words.counted(failed.height, "session", "is", "are")
-    which = "" if failed.height == 1 else "The newest: "
-    return f"{words.sentence(f'{number} to doubt, {said}')} {which}{_failure(newest)}"
-
-
-def _failure(session: Cells) -> str:
-    """Say what happened in a session and what to look at first."""
     return (
-        f"Session {session['session']} ({words.day(session['tasted_on'])}): "
-        f"{words.of(session['fresh_rejected'], session['fresh_tasted'])} rejected the fresh beer, "
-        f"where {words.figure(session['fresh_expected'], 1)} would be usual. {_suspect(session)}"
+        f"The control failed in {words.in_letters(failed.height)} {of_all}"
+        f"{':' if failed.height == 1 else '; the newest:'} session {newest['session']} "
+        f"({words.day(newest['tasted_on'])}), where "
+        f"{words.of(newest['fresh_rejected'], newest['fresh_tasted'])} rejected the fresh beer and "
+        f"{words.figure(newest['fresh_expected'], 1)} would be usual."
     )
 
 
@@ -84,6 +79,7 @@ def _fresh(session: Cells) -> str:
 
 
 def _suspect(session: Cells) -> str:
+    """Say what to look at first."""
     warm = words.temperature(session["fresh_storage_temp_c"])
     match session["suspect"]:
         case "kept warm":
@@ -128,7 +124,10 @@ def _doubtful(results: Results) -> Table:
         frame=failed.drop("run_id"),
         source=run_source(results, words.count(results.panel_sessions.height, "session")),
         empty=(
-            "None, as far as blind fresh controls were served: samples with the role fresh tell."
+            NO_SESSIONS
+            if results.panel_sessions.is_empty()
+            else "None, as far as blind fresh controls were served: samples with the role fresh "
+            "tell."
         ),
     )
 
@@ -211,7 +210,7 @@ def _waited(results: Results) -> Table:
 def _order_lead(results: Results) -> str:
     verdicts = results.order_effects.filter(outcome="rejected")
     if verdicts.is_empty():
-        return NO_ORDER
+        return ""
     told = verdicts.drop_nulls("estimate")
     if told.is_empty():
         return f"Whether the order matters cannot be said: {verdicts['reason'][0]}."

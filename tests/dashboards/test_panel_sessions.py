@@ -51,10 +51,11 @@ def lead(results: Results, which: str = "lead") -> str:
 def test_the_sentence_names_the_failed_control_and_what_to_suspect(results: Results) -> None:
     """How many of how many, how many would be usual, and the sample before the panel."""
     assert lead(results) == (
-        "One session is to doubt, of 2 sessions with a blind fresh control since 5 Mar 2026. "
-        "Session S-2026-12 (19 Mar 2026): 5 of 8 rejected the fresh beer, where 0.8 would be "
-        "usual. Suspect the sample first: it was 84 days old, kept at 4 °C."
+        "The control failed in one of 2 sessions with a blind fresh control since 5 Mar 2026: "
+        "session S-2026-12 (19 Mar 2026), where 5 of 8 rejected the fresh beer and 0.8 would be "
+        "usual."
     )
+    assert "Suspect the sample first: it was 84 days old, kept at 4 °C." in text(results)
 
 
 @pytest.mark.parametrize(
@@ -73,7 +74,7 @@ def test_each_cause_has_its_sentence(results: Results, suspect: str, said: str) 
     sessions = results.panel_sessions.with_columns(
         suspect=pl.when("fresh_failed").then(pl.lit(suspect))
     )
-    assert lead(replace(results, panel_sessions=sessions)).endswith(said)
+    assert said in text(replace(results, panel_sessions=sessions))
 
 
 def test_sound_sessions_are_said_to_be(results: Results) -> None:
@@ -81,7 +82,7 @@ def test_sound_sessions_are_said_to_be(results: Results) -> None:
     sessions = results.panel_sessions
     sound = replace(results, panel_sessions=sessions.filter(~pl.col("fresh_failed")))
     assert lead(sound) == (
-        "No control failed, of 1 session with a blind fresh control since 5 Mar 2026."
+        "The control failed in none of 1 session with a blind fresh control since 5 Mar 2026."
     )
     bare = replace(results, panel_sessions=sessions.filter("no_fresh"))
     assert lead(bare).startswith("None of 1 session since 12 Mar 2026 had a blind fresh control")

@@ -20,19 +20,23 @@ def panel(
     first: float = 0.0,
     later: float = 0.0,
     carried: float = 0.0,
+    mood: float = 0.0,
 ) -> pl.DataFrame:
-    """Pour four samples to eight tasters a session, with effects as said on verdict and score."""
+    """Pour four samples to eight tasters a session, with effects as said on verdict and score.
+
+    Mood is what a taster's strictness differs by from session to session.
+    """
     rng = np.random.default_rng(seed)
     own = rng.uniform(0.0, 0.15, 8)
     rows = []
     for session in range(sessions):
         beer = rng.uniform(0.1, 0.5, 4)
         for taster, order in enumerate(serving_orders(8, 4, rng)):
-            before = False
+            before, strict = False, own[taster] + rng.uniform(0.0, mood)
             for place, sample in enumerate(order, start=1):
                 moved = first * (place == 1) + later * (place > 1) * place + carried * before
-                before = bool(rng.uniform() < beer[sample] + own[taster] + moved)
-                score = 10 * (beer[sample] + own[taster] + moved) + rng.normal(0.0, 1.0)
+                before = bool(rng.uniform() < beer[sample] + strict + moved)
+                score = 10 * (beer[sample] + strict + moved) + rng.normal(0.0, 1.0)
                 rows.append(
                     {
                         "session": f"T{session:02d}",
@@ -80,6 +84,18 @@ def test_intervals_hold_nine_times_in_ten() -> None:
     shares = held.group_by("outcome", "effect").agg(pl.col("holds").mean())
     assert len(shares) == 6
     assert shares["holds"].is_between(0.80, 0.98).all()
+
+
+def test_a_strict_day_is_not_taken_for_carry_over() -> None:
+    """A taster who rejects much that day rejects before and after; nothing is carried over."""
+    held = [
+        row["lower"] <= 0.0 <= row["upper"]
+        for seed in range(60)
+        for row in order_effects(panel(seed, mood=0.5), ["stale"]).iter_rows(named=True)
+        if row["effect"] == "after a rejected" and row["estimate"] is not None
+    ]
+    assert len(held) >= 100
+    assert np.mean(held) >= 0.80
 
 
 def test_the_estimate_is_that_of_a_dummy_regression() -> None:
