@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from analysis.panel.assessors import assessor_report
 from analysis.panel.glasses import glasses
 
 if TYPE_CHECKING:
@@ -25,4 +26,4 @@ def panel_report(tables: Mapping[str, pl.DataFrame], config: Config) -> dict[str
         The result tables by name.
     """
     tasted = glasses(tables["tastings"], tables["samples"], tables["lots"], tables["beers"])
-    return {}
+    return {**assessor_report(tasted, tables["assessors"], config.site.attributes)}
