@@ -22,6 +22,7 @@ from dashboards import theme, words
 from dashboards.errors import FolderError
 from dashboards.page import environment, frame, write_csv
 from dashboards.pages import (
+    assessors,
     back_test,
     data,
     dates,
@@ -129,6 +130,7 @@ def all_pages(results: Results) -> tuple[Page, ...]:
         formats.page(results),
         heads.page(results),
         meters.page(results),
+        assessors.page(results),
         back_test.page(results),
         data.page(results),
         method.page(results),

@@ -165,6 +165,7 @@ def frame(results: Results) -> Frame:
         ("formats.html", "Formats apart"),
         ("heads.html", "Where oxygen comes from"),
         ("meters.html", "Meters"),
+        ("assessors.html", "Assessors"),
         ("back-test.html", "Back-test"),
         ("data.html", "Data"),
         ("method.html", "Method"),

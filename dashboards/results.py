@@ -101,6 +101,9 @@ class Results:
     oxygen_signals: pl.DataFrame
     oxygen_alerts: pl.DataFrame
     limit_changes: pl.DataFrame
+    assessors: pl.DataFrame
+    assessor_quarters: pl.DataFrame
+    alike_names: pl.DataFrame
 
     @property
     def newest_run(self) -> dict[str, Any] | None:

@@ -15,7 +15,16 @@ import typer
 
 from analysis.errors import AnalysisError
 from dashboards.errors import DashboardError
-from pipelines.commands import assessors, backup, corrections, daily, group, lots, schedule, template
+from pipelines.commands import (
+    assessors,
+    backup,
+    corrections,
+    daily,
+    group,
+    lots,
+    schedule,
+    template,
+)
 from pipelines.errors import PipelineError
 
 app = typer.Typer(

@@ -1,8 +1,8 @@
 """Who drifts: whose answers move, over the quarters, against those of the rest on the same glasses.
 
 A steady threshold of one's own is no drift, and what the whole panel does together is not seen.
-An assessor's slope is held against the weighted mean slope of the rest. Who drifts is found one at a
-time: the assessor whose slope is farthest out for its error leaves the rest, is looked at again
+An assessor's slope is held against the weighted mean slope of the rest. Who drifts is found one at
+a time: the assessor whose slope is farthest out for its error leaves the rest, is looked at again
 against those who stay, and `drifts` where a slope so far out had less than a chance of 5 % among
 all who are not found yet (Holm); then the next. Of those who remain, whoever alone is beyond 5 %
 `may drift`; of sound assessors one in twenty will be.
@@ -109,7 +109,7 @@ def _against(measured: Measured, reference: Flags) -> _Slopes:
         slope=shifts.said * apart,
         lower=shifts.said * (apart - half),
         upper=shifts.said * (apart + half),
-        chance=2.0 * stats.t.sf(np.abs(apart) / error, freedom),
+        chance=np.asarray(2.0 * stats.t.sf(np.abs(apart) / error, freedom)),
     )
 
 

@@ -1,7 +1,7 @@
 """What assessors are held against each other by: one number a glass, and what the rest found in it.
 
-Scores say more than verdicts. Of the attributes that most glasses were scored for, the one that goes
-best with the verdicts is taken, as a distance from its good end; where there is none, a rejection
+Scores say more than verdicts. Of the attributes that half of the glasses were scored for, the one
+that goes best with the verdicts is taken, as a distance from its good end; where there is none, a rejection
 counts 1 and an acceptance 0.
 """
 
@@ -37,16 +37,24 @@ _DAYS_A_YEAR = 365.25
 
 
 class Scale(Protocol):
-    """The scale of an attribute: its ends, and which of them is the worse."""
+    """How an attribute is scored."""
 
-    low: float
-    high: float
-    worse: str
+    @property
+    def low(self) -> float:
+        """The lowest score."""
+
+    @property
+    def high(self) -> float:
+        """The highest score, above `low`."""
+
+    @property
+    def worse(self) -> str:
+        """Which end is the worse one: "high" or "low"."""
 
 
 @dataclass(frozen=True)
 class Measured:
-    """Glasses of the regular assessors, one element a glass; whatever tells groups apart is 0, 1, ….
+    """Glasses of the regular assessors, one element a glass; what tells groups apart is 0, 1, ….
 
     Attributes:
         measure: the attribute, or `verdict`.
@@ -77,7 +85,7 @@ class Measured:
     quarters: tuple[date, ...]
 
     def rest(self, value: Array, counts: Flags) -> tuple[Array, Array]:
-        """Give the mean of the others' values on each glass's sample, and how many glasses it is of.
+        """Give the mean of the others' values on each glass's sample, and of how many glasses.
 
         Args:
             value: one a glass.
@@ -86,10 +94,8 @@ class Measured:
         own = np.unique(np.stack([self.sample, self.who]), axis=1, return_inverse=True)[1]
         weighted = np.where(counts, value, 0.0)
         others = np.bincount(self.sample, counts)[self.sample] - np.bincount(own, counts)[own]
-        total = (
-            np.bincount(self.sample, weighted)[self.sample] - np.bincount(own, weighted)[own]
-        )
-        return total / np.maximum(others, 1.0), others
+        total = np.bincount(self.sample, weighted)[self.sample] - np.bincount(own, weighted)[own]
+        return np.asarray(total / np.maximum(others, 1.0)), others.astype(np.float64)
 
 
 def measured(poured: pl.DataFrame, attributes: Mapping[str, Scale]) -> Measured | None:
@@ -107,9 +113,9 @@ def measured(poured: pl.DataFrame, attributes: Mapping[str, Scale]) -> Measured 
     regular = (
         values.group_by("assessor")
         .agg(glasses=pl.len(), sessions=pl.col("session").n_unique())
-        .filter(
-            pl.col("glasses") >= FEWEST_GLASSES, pl.col("sessions") >= FEWEST_SESSIONS
-        )["assessor"]
+        .filter(pl.col("glasses") >= FEWEST_GLASSES, pl.col("sessions") >= FEWEST_SESSIONS)[
+            "assessor"
+        ]
         .sort()
     )
     if len(regular) <= FEWEST_OTHERS:

@@ -1,4 +1,6 @@
-r"""Movement of an assessor's scores. For glass s of assessor i at time t, distances from the good end,
+r"""How an assessor's scores move against those of the rest.
+
+For a glass of sample s and assessor i at time t, with distances from the good end of the scale,
 
     score = c_i + m_s · exp(a_i + δ_i t + u) + e        v = C log(1 + score / C), C = 0.4 spans
 
@@ -94,9 +96,7 @@ def _linear(measured: Measured, reference: Flags, offset: Array, level: Array) -
     by_level = by_curve * factor * found
     compared = (others >= FEWEST_OTHERS) & (found * np.maximum(factor, 1.0) < _TOP)
     return _Linear(
-        rows=tuple(
-            np.flatnonzero(compared & (measured.who == i)) for i in range(len(reference))
-        ),
+        rows=tuple(np.flatnonzero(compared & (measured.who == i)) for i in range(len(reference))),
         apart=_curved(scores) - _curved(start + factor * np.maximum(rest, 0.0)),
         columns=np.stack([by_curve, by_level, by_level * measured.years], axis=1),
     )

@@ -73,9 +73,7 @@ def verdict_errors(poured: pl.DataFrame) -> pl.DataFrame:
         )
         .with_columns(share=pl.col("others_rejected") / pl.col("others"))
     )
-    fresh = (pl.col("role") == "fresh") & ~(
-        (pl.col("others") > 0) & (pl.col("share") >= _SPOILT)
-    )
+    fresh = (pl.col("role") == "fresh") & ~((pl.col("others") > 0) & (pl.col("share") >= _SPOILT))
     surely_aged = (pl.col("others") >= _OTHERS) & (pl.col("share") >= _AGED_FOR_SURE)
     aged = (pl.col("role") == "spiked") | ((pl.col("role") == "aged") & surely_aged)
     counted = (

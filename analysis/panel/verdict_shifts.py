@@ -1,9 +1,11 @@
-r"""Movement of an assessor's verdicts, where no attribute is scored. For a glass of assessor i at t,
+r"""How an assessor's verdicts move against those of the rest, where no attribute is scored.
 
-    log odds of a rejection = α_i + β_i L + γ_i t        L = log (k + ½) / (n − k + ½)
+For a glass of assessor i at time t,
+
+    log odds of a rejection = α_i + β_i L + δ_i t        L = log (k + ½) / (n − k + ½)
 
 with k of the n others having rejected the sample. α_i and β_i are the assessor's steady threshold
-and how closely it follows the rest; γ_i is the drift a year, said as a share of glasses: γ_i times
+and how closely it follows the rest; δ_i is the drift a year, said as a share of glasses: δ_i times
 the mean of p (1 − p).
 """
 
@@ -71,4 +73,8 @@ def _logistic(columns: Array, rejected: Array) -> tuple[Array, Array, Array]:
         effects = effects + step
         if np.abs(step).max() < _SETTLED:
             break
-    return effects, special.expit(columns @ effects), np.linalg.inv(information)
+    return (
+        effects,
+        np.asarray(special.expit(columns @ effects)),
+        np.asarray(np.linalg.inv(information)),
+    )

@@ -49,8 +49,8 @@ def key_lines(config: Config) -> list[str]:
     if found.is_empty():
         return [f"run {run}: nobody tasted yet; the table tastings fills this"]
     return [
-        "The panel leader's key, for training and not for the wall: "
-        f"names and their codes on the pages, as of run {run}.",
+        f"The panel leader's key as of run {run}: who goes by which code on the pages.",
+        "For training, and not for the wall.",
         *(f"{row['code']}  {row['assessor']}: {_found(row)}" for row in found.rows(named=True)),
         *alike_lines(alike),
     ]
@@ -71,8 +71,10 @@ def alike_lines(alike: pl.DataFrame) -> Iterator[str]:
 
 
 def _found(row: dict[str, Any]) -> str:
+    unlisted = () if row["listed"] else ("not in the table assessors",)
     return "; ".join(
         (
+            *unlisted,
             f"came to {row['sessions']} of {row['sessions_held']} sessions",
             _share(row, "false_alarms", "false alarms", "fresh_rejected", "fresh_tasted"),
             _share(row, "misses", "misses", "aged_accepted", "aged_tasted"),

@@ -26,9 +26,7 @@ def give_codes(
         shuffle: What the codes are drawn by, beside the names, so that they follow neither the
             alphabet nor the order in which people came: the moment of the run, which no page has.
     """
-    known = dict(
-        connection.sql("SELECT assessor, code FROM results.assessor_codes").fetchall()
-    )
+    known = dict(connection.sql("SELECT assessor, code FROM results.assessor_codes").fetchall())
     new = set(assessors) - known.keys()
     drawn = sorted((_digest(f"{shuffle} {name}"), name) for name in new)
     taken = set(known.values())
@@ -47,26 +45,33 @@ def give_codes(
 
 
 def findings(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
-    """Give the newest run's findings with name and code: `code`, then as `results.assessors`."""
-    return connection.sql(
+    """Give the newest run's findings with name and code.
+
+    Returns:
+        code, listed (whether the table assessors has the name), then as `results.assessors`.
+    """
+    found: pl.DataFrame = connection.sql(
         """
-        SELECT c.code, a.* FROM results.assessors AS a
+        SELECT c.code, a.assessor IN (SELECT assessor FROM core.assessors) AS listed, a.*
+        FROM results.assessors AS a
         JOIN results.assessor_codes AS c ON c.assessor = a.assessor
         WHERE a.run_id = (SELECT max(run_id) FROM results.runs)
         ORDER BY c.code
         """
     ).pl()
+    return found
 
 
 def alike_names(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Give the newest run's names that may be one person: `assessor`, `other`, `why`."""
-    return connection.sql(
+    found: pl.DataFrame = connection.sql(
         """
         SELECT assessor, other, why FROM results.alike_names
         WHERE run_id = (SELECT max(run_id) FROM results.runs)
         ORDER BY assessor, other
         """
     ).pl()
+    return found
 
 
 def _digest(text: str) -> int:

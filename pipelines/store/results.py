@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pipelines.errors import StoreError
-from pipelines.store.catalog import check_columns, columns_of
 from pipelines.store.assessors import give_codes
+from pipelines.store.catalog import check_columns, columns_of
 from pipelines.store.connect import transaction
 
 if TYPE_CHECKING:
