@@ -3,9 +3,9 @@ r"""Whether an assessor's answers follow what the rest find: who tells glasses a
 r is the correlation, over glasses, between an assessor's measure and the mean of the others' on the
 same sample. It knows no level: who scores high or rejects early, steadily, has the same r. The
 bounds are those of Fisher's z = artanh r with the jackknife over lots, t with lots less one
-degrees of freedom. An assessor does not follow where r is surely, over the whole panel (Holm), below a share of
-the middle assessor's r: three quarters where an attribute is scored, half where there are verdicts
-alone, of which a sound taster with a threshold of their own may have few.
+degrees of freedom. An assessor does not follow where r is surely, over the whole panel (Holm),
+below a share of the middle assessor's r: three quarters where an attribute is scored, half where
+there are verdicts alone, of which a sound taster may have few that reject.
 
 Reference: S. Holm, Scandinavian Journal of Statistics 6 (1979) 65-70.
 """

@@ -44,7 +44,7 @@ def assessor_report(
         follows, slopes, quarters = map(pl.DataFrame, ([], [], []), (AGREEMENT, SLOPES, QUARTERS))
     else:
         follows = agreement(compared).with_columns(measure=pl.lit(compared.measure))
-        lost = follows.filter(~pl.col("follows"))["assessor"]
+        lost = follows.filter(pl.col("follows").ne_missing(pl.lit(value=True)))["assessor"]
         slopes, quarters = drift(compared, lost)
     return {
         "assessors": found.join(follows, on="assessor", how="left")

@@ -38,7 +38,7 @@ def attendance(tastings: pl.DataFrame, assessors: pl.DataFrame) -> pl.DataFrame:
             since=pl.min_horizontal("first_session", "trained_on"),
             until=pl.max_horizontal(
                 "last_session",
-                pl.when("listed").then(pl.col("left_on").fill_null(last)),
+                pl.when("listed").then(pl.col("left_on").fill_null(pl.lit(last, pl.Date))),
             ),
         )
     )

@@ -20,7 +20,7 @@ from scipy import stats
 from analysis.panel.agreement import SURE
 from analysis.panel.measure import FEWEST_OTHERS, VERDICT, Measured
 from analysis.panel.score_shifts import score_shifts
-from analysis.panel.shift import Shifts, clustered
+from analysis.panel.shift import UNKNOWN, Shifts, clustered
 from analysis.panel.verdict_shifts import verdict_shifts
 
 if TYPE_CHECKING:
@@ -48,6 +48,7 @@ QUARTERS = {
 
 _LEVEL = 0.90
 _FEWEST_YEARS = 1.0 / 3.0
+_FARTHEST = 5.0  # in logs: a bound beyond it is nowhere
 _WIDEST = 0.5  # a bound that far from the slope says nothing
 
 
@@ -98,7 +99,7 @@ def _against(measured: Measured, reference: Flags) -> _Slopes:
     fit = verdict_shifts if measured.measure == VERDICT else score_shifts
     shifts = fit(measured, reference)
     weight = np.where(reference, 1.0 / shifts.variance, 0.0)
-    others = np.maximum(weight.sum() - weight, 1e-300)
+    others = np.maximum(weight.sum() - weight, 1.0 / UNKNOWN)
     of_rest = (weight @ shifts.slope - weight * shifts.slope) / others
     error = np.sqrt(shifts.variance + 1.0 / others)
     apart = shifts.slope - of_rest
@@ -123,7 +124,6 @@ def _freedom(measured: Measured, assessor: int) -> float:
 def _by_assessor(
     measured: Measured, slopes: _Slopes, found: Collection[int], lost: Collection[str]
 ) -> pl.DataFrame:
-    share = np.asarray if measured.measure == VERDICT else np.expm1
     spans = [np.ptp(measured.years[measured.who == i]) for i in range(len(measured.names))]
     tells = (np.array(spans) >= _FEWEST_YEARS) & (slopes.upper - slopes.slope <= _WIDEST)
     tells &= ~np.isin(measured.names, list(lost))
@@ -132,9 +132,9 @@ def _by_assessor(
         pl.DataFrame(
             {
                 "assessor": measured.names,
-                "drift_a_year": share(slopes.slope),
-                "drift_a_year_lower": share(slopes.lower),
-                "drift_a_year_upper": share(slopes.upper),
+                "drift_a_year": _share(measured, slopes.slope),
+                "drift_a_year_lower": _share(measured, slopes.lower),
+                "drift_a_year_upper": _share(measured, slopes.upper),
                 "drift": np.where(slopes.chance <= SURE, "may drift", "none shows"),
             },
             schema=SLOPES,
@@ -145,7 +145,6 @@ def _by_assessor(
 
 
 def _by_quarter(measured: Measured, shifts: Shifts) -> pl.DataFrame:
-    share = np.asarray if measured.measure == VERDICT else np.expm1
     normal = stats.norm.isf((1.0 - _LEVEL) / 2.0)
     rows = []
     for i, name in enumerate(measured.names):
@@ -157,6 +156,12 @@ def _by_quarter(measured: Measured, shifts: Shifts) -> pl.DataFrame:
             shift = shifts.moved[here].sum() / weight
             parts = (shifts.moved[here] - shift * shifts.weight[here]) / weight
             half = normal * np.sqrt(clustered(measured, glasses, parts))
-            bounds = (float(share(x)) for x in (shift, shift - half, shift + half))
+            bounds = (float(_share(measured, x)) for x in (shift, shift - half, shift + half))
             rows.append((name, quarter, len(glasses), *bounds))
     return pl.DataFrame(rows, schema=QUARTERS, orient="row")
+
+
+def _share(measured: Measured, shift: Array | float) -> Array:
+    """Give a shift as a share: of the usual level for scores, of glasses for verdicts."""
+    bounded = np.clip(shift, -_FARTHEST, _FARTHEST)
+    return np.asarray(bounded if measured.measure == VERDICT else np.expm1(bounded))

@@ -1,8 +1,8 @@
 """What assessors are held against each other by: one number a glass, and what the rest found in it.
 
 Scores say more than verdicts. Of the attributes that half of the glasses were scored for, the one
-that goes best with the verdicts is taken, as a distance from its good end; where there is none, a rejection
-counts 1 and an acceptance 0.
+that goes best with the verdicts is taken, as a distance from its good end; where there is none, a
+rejection counts 1 and an acceptance 0.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ class Scale(Protocol):
 
 @dataclass(frozen=True)
 class Measured:
-    """Glasses of the regular assessors, one element a glass; what tells groups apart is 0, 1, ….
+    """Glasses of the regular assessors, one element each; what tells groups apart is 0, 1, ….
 
     Attributes:
         measure: the attribute, or `verdict`.
@@ -63,8 +63,7 @@ class Measured:
         value: distance from the good end, 0 to span; of verdicts 1 for a rejection.
         who: place in `names`.
         sample: a sample in a session.
-        lot, session, storage, series: clusters; a storage is a lot, format and temperature, a series
-            a storage and an assessor.
+        lot, session, series: clusters; a series is an assessor, lot, format and storage.
         years: day of the session, 0 in the middle of all glasses.
         quarter: place in `quarters`.
         quarters: first day of each quarter of the calendar.
@@ -78,14 +77,13 @@ class Measured:
     sample: Numbers
     lot: Numbers
     session: Numbers
-    storage: Numbers
     series: Numbers
     years: Array
     quarter: Numbers
     quarters: tuple[date, ...]
 
     def rest(self, value: Array, counts: Flags) -> tuple[Array, Array]:
-        """Give the mean of the others' values on each glass's sample, and of how many glasses.
+        """Give the mean of the others' values on each glass's sample, and their number.
 
         Args:
             value: one a glass.
@@ -135,7 +133,6 @@ def measured(poured: pl.DataFrame, attributes: Mapping[str, Scale]) -> Measured 
         sample=_places(kept, pl.concat_str("session", "sample", separator="\x00"))[0],
         lot=_places(kept, filled)[0],
         session=_places(kept, pl.col("session"))[0],
-        storage=_places(kept, stored)[0],
         series=_places(kept, series)[0],
         years=day - day.mean(),
         quarter=quarter,

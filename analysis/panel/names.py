@@ -7,6 +7,7 @@ the only thing that joins them. What merely looks alike is pointed out and never
 from __future__ import annotations
 
 import re
+import unicodedata
 from difflib import SequenceMatcher
 from itertools import combinations
 from typing import TYPE_CHECKING
@@ -127,7 +128,8 @@ def _likeness(one: str, other: str) -> str | None:
 
 
 def _words(name: str) -> list[str]:
-    return re.findall(r"[^\W_]+", name.casefold())
+    plain = "".join(c for c in unicodedata.normalize("NFKD", name) if not unicodedata.combining(c))
+    return re.findall(r"[^\W_]+", plain.casefold())
 
 
 def _digits(name: str) -> str:

@@ -24,7 +24,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from analysis.panel.measure import FEWEST_OTHERS
-from analysis.panel.shift import Shifts, clustered
+from analysis.panel.shift import UNKNOWN, Shifts, clustered
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -115,7 +115,7 @@ def _solved(measured: Measured, seen: _Linear, counts: Flags) -> Shifts:
     """Weigh glasses by their spreads, and give the slopes with what lies off the steady level."""
     left = seen.off_level()
     by_series, by_level, by_glass = _spreads(measured, seen, left, counts)
-    slope, variance = np.zeros(len(seen.rows)), np.full(len(seen.rows), np.inf)
+    slope, variance = np.zeros(len(seen.rows)), np.full(len(seen.rows), UNKNOWN)
     moved, weight = np.zeros(len(left)), np.zeros(len(left))
     for i, rows in enumerate(seen.rows):
         if not len(rows):

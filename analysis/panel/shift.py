@@ -16,13 +16,17 @@ if TYPE_CHECKING:
     Flags = NDArray[np.bool_]
 
 
+UNKNOWN = 1e6
+"""The variance of a slope that nothing tells."""
+
+
 @dataclass(frozen=True)
 class Shifts:
     """What a fit says of each assessor's movement, relative to a reference of other assessors.
 
     Attributes:
         slope: of each assessor, a year, in the fit's own unit; shape (assessors,).
-        variance: of the slope; infinite where nothing can be told.
+        variance: of the slope; `UNKNOWN` where nothing tells it.
         said: what a slope is multiplied by for a shift in the unit of `moved / weight`.
         moved, weight: of each glass; over any glasses of an assessor, the sum of `moved` over that
             of `weight` is how far they lay from the assessor's usual level. 0 where not compared.

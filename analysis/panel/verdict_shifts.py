@@ -17,7 +17,7 @@ import numpy as np
 from scipy import special
 
 from analysis.panel.measure import FEWEST_OTHERS
-from analysis.panel.shift import Shifts, clustered
+from analysis.panel.shift import UNKNOWN, Shifts, clustered
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -44,7 +44,7 @@ def verdict_shifts(measured: Measured, reference: Flags) -> Shifts:
     odds = np.log((rejected + 0.5) / (others - rejected + 0.5))
     columns = np.stack([np.ones_like(odds), odds, measured.years], axis=1)
     assessors = len(reference)
-    slope, variance = np.zeros(assessors), np.full(assessors, np.inf)
+    slope, variance = np.zeros(assessors), np.full(assessors, UNKNOWN)
     said = np.zeros(assessors)
     moved, weight = np.zeros(len(odds)), np.zeros(len(odds))
     for i in range(assessors):
