@@ -22,6 +22,7 @@ from dashboards import theme, words
 from dashboards.errors import FolderError
 from dashboards.page import environment, frame, write_csv
 from dashboards.pages import (
+    assessors,
     back_test,
     before_after,
     data,
@@ -133,6 +134,7 @@ def all_pages(results: Results) -> tuple[Page, ...]:
         heads.page(results),
         meters.page(results),
         panel.page(results),
+        assessors.page(results),
         difference_tests.page(results),
         before_after.page(results),
         back_test.page(results),

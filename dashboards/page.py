@@ -166,6 +166,7 @@ def frame(results: Results) -> Frame:
         ("heads.html", "Where oxygen comes from"),
         ("meters.html", "Meters"),
         ("panel.html", "Panel performance"),
+        ("assessors.html", "Assessors"),
         ("difference-tests.html", "Difference tests"),
         ("before-after.html", "Before and after"),
         ("back-test.html", "Back-test"),

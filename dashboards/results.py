@@ -112,6 +112,9 @@ class Results:
     panel_sessions: pl.DataFrame
     waited_samples: pl.DataFrame
     order_effects: pl.DataFrame
+    assessors: pl.DataFrame
+    assessor_quarters: pl.DataFrame
+    alike_names: pl.DataFrame
 
     @property
     def newest_run(self) -> dict[str, Any] | None:

@@ -151,7 +151,7 @@ def days(value: float | None) -> str:
 
 def count(number: int, noun: str) -> str:
     """Return a number with its noun in the right number: `1 lot`, `4 lots`."""
-    return f"{whole(number)}{NBSP}{noun}{'' if number == 1 else 's'}"
+    return f"{whole(number)}{NBSP}{noun if number == 1 else _plural(noun)}"
 
 
 def counted(number: int, noun: str, one: str, more: str) -> str:
@@ -163,8 +163,13 @@ def counted(number: int, noun: str, one: str, more: str) -> str:
         one: What one does.
         more: What several do.
     """
-    plural = "" if number < 2 else "s"  # noqa: PLR2004 - one is no plural, nor is none here
-    return f"{in_letters(number)}{NBSP}{noun}{plural} {more if plural else one}"
+    several = number > 1  # none is no plural here
+    said = _plural(noun) if several else noun
+    return f"{in_letters(number)}{NBSP}{said} {more if several else one}"
+
+
+def _plural(noun: str) -> str:
+    return f"{noun}es" if noun.endswith("s") else f"{noun}s"
 
 
 def in_letters(number: int) -> str:

@@ -16,6 +16,7 @@ import typer
 from analysis.errors import AnalysisError
 from dashboards.errors import DashboardError
 from pipelines.commands import (
+    assessors,
     backup,
     corrections,
     daily,
@@ -81,6 +82,7 @@ for command in (
     lots.trade,
     panel.difference,
     panel.compare,
+    assessors.assessors,
     schedule.schedule,
     sheets.sheets,
     template.template,

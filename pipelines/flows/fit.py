@@ -24,9 +24,11 @@ from analysis.line.heads import head_report, surely_bad
 from analysis.line.meters import meter_report, readings_in_doubt
 from analysis.line.sources import source_report
 from analysis.oxygen.ingress import ingress_table
+from analysis.panel.names import alike_names, known_names
 from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
 from pipelines.errors import StoreError
+from pipelines.flows.assessors import alike_lines
 from pipelines.flows.compute import computing
 from pipelines.flows.panel import panel_report
 from pipelines.flows.policy import policy_of
@@ -120,7 +122,9 @@ def gather(config: Config, say: Callable[[str], None]) -> Gathered:
         migrate(connection)
         tables = {name: fetch(connection, name) for name in TABLES}
         ((load_id,),) = connection.sql("SELECT max(load_id) FROM intake.loads").fetchall()
-    for line in _misspelt(config, tables):
+    tables["tastings"] = known_names(tables["tastings"], tables["assessors"])
+    alike = alike_names(tables["tastings"], tables["assessors"])
+    for line in (*_misspelt(config, tables), *alike_lines(alike)):
         say(line)
     return Gathered(config, tables, load_id, started_at)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from analysis.panel.assessors import assessor_report
 from analysis.panel.glasses import attribute_scores, glasses
 from analysis.panel.order_effects import order_effects
 from analysis.panel.performance import score_performance
@@ -31,8 +32,9 @@ def panel_report(tables: Mapping[str, pl.DataFrame], config: Config) -> dict[str
     tasted = glasses(tables["tastings"], tables["samples"], tables["lots"], tables["beers"])
     attributes = config.site.attributes
     return {
-        "order_effects": order_effects(tasted, attributes),
+        **assessor_report(tasted, tables["assessors"], attributes),
         **score_performance(attribute_scores(tasted, attributes), attributes),
+        "order_effects": order_effects(tasted, attributes),
         **difference_frames(tables),
         **comparison_frames(tasted, tables, sorted(attributes)),
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from pipelines.errors import StoreError
+from pipelines.store.assessors import give_codes
 from pipelines.store.catalog import check_columns, columns_of
 from pipelines.store.connect import transaction
 
@@ -30,7 +31,7 @@ def next_run_id(connection: duckdb.DuckDBPyConnection) -> int:
 
 
 def record_run(connection: duckdb.DuckDBPyConnection, frames: Mapping[str, pl.DataFrame]) -> int:
-    """Write one run in one transaction.
+    """Write one run in one transaction, and give every assessor in it a code.
 
     Args:
         connection: A migrated store opened for writing.
@@ -60,4 +61,11 @@ def record_run(connection: duckdb.DuckDBPyConnection, frames: Mapping[str, pl.Da
                 {"run_id": run_id},
             )
             connection.unregister("run_rows")
+        named = {
+            name
+            for frame in frames.values()
+            if "assessor" in frame.columns
+            for name in frame["assessor"].drop_nulls()
+        }
+        give_codes(connection, named, shuffle=str(frames["runs"]["started_at"][0]))
     return run_id

@@ -26,7 +26,7 @@ INSERT INTO intake.set_aside VALUES
      'a time such as 2026-04-07T14:30', 'missing', '{}', NULL, NULL,
      NULL, NULL, NULL, NULL, NULL, NULL);
 INSERT INTO intake.mentions VALUES
-    (2, 'tastings-2026-w14.csv', '', 'assessor A12 is not in the table assessors'),
+    (2, 'tastings-2026-w14.csv', '', 'unknown assessor, taken in: Imke Vos'),
     (2, 'oxygen-2026-w14.xlsx', 'oxygen', 'the heading "Remark" is not known; its values are kept');
 
 INSERT INTO history.routes BY NAME

@@ -201,15 +201,32 @@ SELECT load_id, file, sheet, table_name, rows_read, rows_new, rows_corrected, ro
 FROM intake.row_counts ORDER BY load_id, file, sheet;
 COMMENT ON VIEW published.row_counts IS 'What became of the rows of each file and sheet.';
 
+-- Who tastes is said at the terminal and in the folder of rows set aside, and on no page.
 CREATE VIEW published.set_aside AS
-SELECT load_id, table_name, file, sheet, row_number, column_name, value, reason, expected
+WITH names AS (
+    SELECT assessor FROM core.assessors
+    UNION SELECT assessor FROM results.assessor_codes
+    UNION SELECT trim(unnest(string_split(also_written, ';'))) FROM core.assessors
+)
+SELECT load_id, table_name, file, sheet, row_number,
+       CASE WHEN table_name = 'tastings' AND column_name IN (FROM names) THEN 'a taster''s'
+            ELSE column_name END AS column_name,
+       CASE WHEN table_name IN ('assessors', 'tastings') AND value IS NOT NULL
+                 AND (kind = 'conflict' OR value IN (FROM names)
+                      OR column_name IN ('assessor', 'also_written', 'note'))
+            THEN 'see that row' ELSE value END AS value,
+       reason, expected
 FROM intake.set_aside
 WHERE settled_in IS NULL
 ORDER BY file, sheet, row_number, column_name;
 COMMENT ON VIEW published.set_aside IS 'Rows that could not be stored and are outstanding still, one row for each fault.';
 
 CREATE VIEW published.mentions AS
-SELECT load_id, file, sheet, mention FROM intake.mentions ORDER BY load_id, file, sheet, mention;
+SELECT load_id, file, sheet,
+       regexp_replace(mention, '^unknown assessor, taken in: .*',
+                      'tasters whom the table assessors does not know, taken in: '
+                      || 'stalecurve assessors names them', 's') AS mention
+FROM intake.mentions ORDER BY ALL;
 COMMENT ON VIEW published.mentions IS 'What each load noticed and took in all the same.';
 
 CREATE VIEW published.this_week AS SELECT * FROM this_week.summary;
