@@ -114,6 +114,7 @@ class Results:
     order_effects: pl.DataFrame
     assessors: pl.DataFrame
     assessor_quarters: pl.DataFrame
+    assessor_days: pl.DataFrame
     alike_names: pl.DataFrame
 
     @property

@@ -393,6 +393,15 @@ INSERT INTO results.assessor_scores VALUES
      NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL),
     (7, 'honey', 'Brack, L.', 14, 14, 0, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL,
      0.6, 0.2, 0.83, 0.1, -0.4, 0.6, 1.9, 1.55, 2.25, false, NULL, 'wider');
+-- One of them carries a week of the pale lager's date, one nothing; without the third there is no fit.
+INSERT INTO results.assessor_days BY NAME
+SELECT run_id, assessor, style, format, route, shelf_life_days AS days_with,
+       shelf_life_days * f AS days_without, shelf_life_days * (f - 1) AS difference_days,
+       best_before_days AS date_with, best_before_days + moved AS date_without
+FROM results.dates,
+     (VALUES ('Tarn, P.', NULL, NULL), ('Ferris, O.', 1.0, 0), ('Brack, L.', 1.08, 7))
+     AS a(assessor, f, moved)
+WHERE run_id = 7 AND shelf_life_days IS NOT NULL;
 
 -- Formats apart: a sure gap, one that is not, and a format that nobody tasted.
 INSERT INTO results.ingress VALUES

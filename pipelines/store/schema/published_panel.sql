@@ -79,3 +79,10 @@ GROUP BY run_id, why
 ORDER BY why;
 COMMENT ON VIEW published.alike_names IS 'How many pairs of names may be one taster written two ways.';
 COMMENT ON COLUMN published.alike_names.pairs IS 'How many pairs.';
+
+CREATE VIEW published.assessor_days AS
+SELECT c.code, d.* EXCLUDE (assessor)
+FROM results.assessor_days AS d JOIN results.assessor_codes AS c ON c.assessor = d.assessor
+WHERE d.run_id = (SELECT run_id FROM published.run)
+ORDER BY c.code, d.style, d.format, d.route;
+COMMENT ON VIEW published.assessor_days IS 'Dates with all tasters, and without each of them.';
