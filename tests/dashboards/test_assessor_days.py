@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 import pytest
 
+from dashboards import words
 from dashboards.pages import assessor_days
 from dashboards.results import Results, read_results
 
@@ -35,8 +36,8 @@ def test_rows_stand_by_code_and_who_moves_nothing_moves_nothing(results: Results
     assert [row.cells[0] for row in table.rows] == ["T31", "T32", "T33"]
     dates = results.assessor_days.filter(pl.col("code") == "T33")["date_with"].count()
     assert table.rows[0].cells[1] == "the others do not settle it"
-    assert table.rows[1].cells[1] == f"0 of {dates}"
-    assert table.rows[2].cells[1] == f"{dates} of {dates}"
+    assert table.rows[1].cells[1] == fwords.of(0, dates)
+    assert table.rows[2].cells[1] == words.of(dates, dates)
 
 
 def test_a_date_that_comes_or_goes_moves(results: Results) -> None:
@@ -46,7 +47,7 @@ def test_a_date_that_comes_or_goes_moves(results: Results) -> None:
     )
     table = assessor_days.table(replace(results, assessor_days=days))
     (row,) = table.rows
-    assert row.cells[1].startswith("1 of ")
+    assert row.cells[1] == words.of(1, days["date_with"].count())
 
 
 def test_where_nothing_moves_the_page_says_so(results: Results) -> None:
