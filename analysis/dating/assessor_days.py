@@ -62,10 +62,12 @@ def assessor_days(
     if len(tried) < 2:  # noqa: PLR2004 - without the only one there is nobody
         tried = []
     series = evidence.series.filter(pl.col("style").is_in(layout.styles))
-    fits = each(
-        try_law,
-        [LawToFit(series.filter(pl.col("assessor") != name), layout, model.law) for name in tried],
-    )
+    start = model.best.log_spreads
+    parts = [
+        LawToFit(series.filter(pl.col("assessor") != name), layout, model.law, start)
+        for name in tried
+    ]
+    fits = each(try_law, parts)
 
     def dated(fit: LawFit, seen: Evidence) -> pl.DataFrame:
         refitted = replace(model, best=fit, evidence=seen)
@@ -85,8 +87,8 @@ def assessor_days(
             )
             yield effect_in_days(with_all, without).select(pl.lit(name).alias("assessor"), pl.all())
 
-    parts = list(compared()) if tried else []
-    return pl.concat([pl.DataFrame(schema=_SCHEMA), *parts]).sort(
+    rows = list(compared()) if tried else []
+    return pl.concat([pl.DataFrame(schema=_SCHEMA), *rows]).sort(
         "assessor", "style", "format", "route"
     )
 

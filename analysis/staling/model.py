@@ -248,11 +248,16 @@ def fit_staling(
 
 @dataclass(frozen=True)
 class LawToFit:
-    """A law with the series and the layout that `designed` returns: one part of a fit."""
+    """A law with the series and the layout that `designed` returns: one part of a fit.
+
+    Attributes:
+        start: logs of the spreads to begin from, where a like fit has found them.
+    """
 
     series: pl.DataFrame
     layout: Layout
     law: Law
+    start: Array | None = None
 
     def __str__(self) -> str:
         """Name the part for a person."""
@@ -262,18 +267,19 @@ class LawToFit:
 def try_law(part: LawToFit) -> LawFit | NotConverged:
     """Fit one law; that it did not settle is an answer too."""
     try:
-        return fit_law(part.series, part.layout, part.law)
+        return fit_law(part.series, part.layout, part.law, part.start)
     except NotConverged as error:
         return error
 
 
-def fit_law(series: pl.DataFrame, layout: Layout, law: Law) -> LawFit:
+def fit_law(series: pl.DataFrame, layout: Layout, law: Law, start: Array | None = None) -> LawFit:
     """Maximise one law's marginal likelihood over the spreads.
 
     Args:
         series: as `designed` returns them.
         layout: likewise.
         law: the law of W.
+        start: logs of the spreads to begin from, shape (4,).
 
     Raises:
         NotConverged: the effects or the spreads did not settle.
@@ -282,15 +288,15 @@ def fit_law(series: pl.DataFrame, layout: Layout, law: Law) -> LawFit:
     last: list[Mode] = []
 
     def negative(log_spreads: Array) -> tuple[float, Array]:
-        start = (last[-1].effects, last[-1].lots) if last else None
-        value, gradient, mode = laplace.marginal(log_spreads, start)
+        near = (last[-1].effects, last[-1].lots) if last else None
+        value, gradient, mode = laplace.marginal(log_spreads, near)
         last.append(mode)
         return -value, -gradient
 
     bounds = [(_NARROWEST_LOG_SPREAD, _WIDEST_LOG_SPREAD)] * len(SPREADS)
     found = optimize.minimize(
         negative,
-        np.log(_START),
+        np.log(_START) if start is None else start,
         jac=True,
         method="L-BFGS-B",
         bounds=bounds,

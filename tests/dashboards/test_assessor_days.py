@@ -36,7 +36,7 @@ def test_rows_stand_by_code_and_who_moves_nothing_moves_nothing(results: Results
     assert [row.cells[0] for row in table.rows] == ["T31", "T32", "T33"]
     dates = results.assessor_days.filter(pl.col("code") == "T33")["date_with"].count()
     assert table.rows[0].cells[1] == "the others do not settle it"
-    assert table.rows[1].cells[1] == fwords.of(0, dates)
+    assert table.rows[1].cells[1] == words.of(0, dates)
     assert table.rows[2].cells[1] == words.of(dates, dates)
 
 
