@@ -54,6 +54,7 @@ HOSTILE = f"""
     UPDATE results.meter_doubts SET meter = '{MARKUP}</script>';
     UPDATE results.readings_in_doubt SET lot = '{FORMULA}' WHERE format = 'keg';
     UPDATE results.meter_pairs SET first_meter = '{MARKUP}', reason = '{MARKUP}';
+    UPDATE results.assessors SET measure = '{MARKUP}</script>' WHERE measure IS NOT NULL;
     UPDATE results.ingress SET closure = '{MARKUP}' WHERE format = 'bottle';
     UPDATE results.format_ratios SET line = '{FORMULA}', other_line = '{MARKUP}</script>';
     UPDATE results.format_gaps SET style = '{MARKUP}</script>' WHERE other_format = 'slim can';
