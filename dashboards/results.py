@@ -70,6 +70,14 @@ class Results:
     doubt_by_format: pl.DataFrame
     meter_pairs: pl.DataFrame
     doubt_effects: pl.DataFrame
+    panel_attributes: pl.DataFrame
+    panel_resolution: pl.DataFrame
+    panel_anova: pl.DataFrame
+    assessor_scores: pl.DataFrame
+    difference_tests: pl.DataFrame
+    difference_pairs: pl.DataFrame
+    difference_sizes: pl.DataFrame
+    comparisons: pl.DataFrame
     ingress: pl.DataFrame
     format_ratios: pl.DataFrame
     format_gaps: pl.DataFrame
@@ -101,8 +109,12 @@ class Results:
     oxygen_signals: pl.DataFrame
     oxygen_alerts: pl.DataFrame
     limit_changes: pl.DataFrame
+    panel_sessions: pl.DataFrame
+    waited_samples: pl.DataFrame
+    order_effects: pl.DataFrame
     assessors: pl.DataFrame
     assessor_quarters: pl.DataFrame
+    assessor_days: pl.DataFrame
     alike_names: pl.DataFrame
 
     @property

@@ -34,8 +34,8 @@ NEEDS = {
     "no safety validation": f"{{packed}}: no date. {words.NO_VALIDATION}",
     "no estimate": "{packed}: not estimated, because {why}",
     "fresh control rejected": (
-        "{sessions}: a third of the panel or more rejected the blind fresh control; suspect the "
-        "sample first"
+        "{sessions}: more of the panel rejected the blind fresh control than its false alarms "
+        "explain; suspect the sample first"
     ),
     "lent date": (
         "{packed}: not tasted yet; the date{kept}, is lent by other formats: treat it as a trial"

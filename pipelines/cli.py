@@ -22,7 +22,9 @@ from pipelines.commands import (
     daily,
     group,
     lots,
+    panel,
     schedule,
+    sheets,
     template,
 )
 from pipelines.errors import PipelineError
@@ -78,8 +80,11 @@ for command in (
     daily.check,
     lots.lot,
     lots.trade,
+    panel.difference,
+    panel.compare,
     assessors.assessors,
     schedule.schedule,
+    sheets.sheets,
     template.template,
     backup.backup,
     backup.restore,

@@ -16,8 +16,10 @@ from analysis.errors import NotEstimable
 from analysis.oxygen.dose import DOSE_DAYS, lot_oxygen
 from analysis.oxygen.entered import entered_as_total
 from analysis.oxygen.packages import package_oxygen
+from analysis.panel.glasses import glasses
+from analysis.panel.sessions import session_report
 from analysis.staling import summary
-from analysis.staling.evidence import Evidence, flagged_sessions, gather
+from analysis.staling.evidence import Evidence, gather
 from analysis.staling.model import StalingModel, fit_staling
 
 if TYPE_CHECKING:
@@ -29,6 +31,8 @@ if TYPE_CHECKING:
     from analysis.dating.shelf_life import Cell
     from analysis.each import Each
 
+_FLAGGED = ("session", "tasted_on", "fresh_tasted", "fresh_rejected")
+
 
 @dataclass(frozen=True)
 class Assumptions:
@@ -39,12 +43,14 @@ class Assumptions:
         shaken_temperature_c: temperature of a shaken package, °C.
         late_after_minutes: age of a package up to which an oxygen reading counts, minutes.
         asked_since: first day on which the panel's question was asked as it is now; None: always.
+        taste_within_days: days from a sample's pull within which it is to be tasted.
     """
 
     before_placing_c: float = 4.0
     shaken_temperature_c: float = 20.0
     late_after_minutes: float = 120.0
     asked_since: date | None = None
+    taste_within_days: int = 14
 
 
 @dataclass(frozen=True)
@@ -116,7 +122,11 @@ def assess(
     routes = routes_of(tables["routes"], tables["route_stages"])
     limits = tables["limits"]
     cells = cells_of(evidence, model, beers, formats, policy, failure=reason)
-    flagged = flagged_sessions(evidence.servings)
+    sessions = session_report(
+        glasses(tables["tastings"], tables["samples"], lots, beers),
+        within_days=assumptions.taste_within_days,
+    )
+    flagged = sessions["panel_sessions"].filter("fresh_failed")
     dates = dates_table(cells, routes, evidence, policy, limits)
     printed = beer_dates(cells, routes, evidence, beers, policy, limits)
     pulled = summary.pulls(evidence, model)
@@ -134,7 +144,8 @@ def assess(
         "entered_as_total": entered_as_total(
             packages, lots, formats, shaken_temperature_c=assumptions.shaken_temperature_c
         ),
-        "flagged_sessions": flagged,
+        "flagged_sessions": flagged.select(_FLAGGED),
+        **sessions,
         "cautions": cautions(cells, routes, evidence, dates, assumptions.asked_since),
         "attention": attention(
             printed,

@@ -2,8 +2,8 @@
 
 The likeliest law is fitted anew, its spreads too, to what the others said in the sessions that they
 came to; effects are drawn at the spreads found. The left-out assessor keeps a place among the
-parameters, with nothing but the prior there, so that the same draws serve with and without, and what
-differs is the assessor and not the drawing.
+parameters, with nothing but the prior there, so that the same draws serve with and without, and
+what differs is the assessor and not the drawing.
 """
 
 from __future__ import annotations

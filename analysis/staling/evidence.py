@@ -23,7 +23,6 @@ AGED = pl.col("aged") & ANSWERED
 
 REFERENCE_DOSE_PPB = 60.0
 _FRESH = (pl.col("role") == "fresh") & ANSWERED
-_FLAGGED_SHARE = 1 / 3
 _SURE = 0.05
 _SERIES = [
     "style",
@@ -251,26 +250,4 @@ def _doses(lots: pl.DataFrame) -> pl.DataFrame:
             "line",
             "trial",
         )
-    )
-
-
-def flagged_sessions(servings: pl.DataFrame) -> pl.DataFrame:
-    """Find sessions in which a third or more of the panel rejected the blind fresh control.
-
-    Args:
-        servings: as in `Evidence`.
-
-    Returns:
-        session, tasted_on, fresh_tasted, fresh_rejected; sorted by day. Suspect the sample first.
-    """
-    return (
-        servings.filter(_FRESH)
-        .group_by("session")
-        .agg(
-            tasted_on=pl.col("tasted_on").min(),
-            fresh_tasted=pl.len().cast(pl.Int32),
-            fresh_rejected=(pl.col("verdict") == "reject").sum().cast(pl.Int32),
-        )
-        .filter(pl.col("fresh_rejected") >= _FLAGGED_SHARE * pl.col("fresh_tasted"))
-        .sort("tasted_on", "session")
     )

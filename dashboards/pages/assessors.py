@@ -8,7 +8,7 @@ import polars as pl
 
 from dashboards import assessor_charts, theme, words
 from dashboards.page import Chart, Key, Page
-from dashboards.pages import assessor_tables
+from dashboards.pages import assessor_days, assessor_tables
 
 if TYPE_CHECKING:
     from dashboards.results import Results
@@ -23,6 +23,7 @@ def page(results: Results) -> Page:
         "errors": assessor_tables.errors(results),
         "rest": assessor_tables.with_the_rest(results),
         "quarters": assessor_tables.quarters(results),
+        "days": assessor_days.table(results),
     }
     return Page(
         file="assessors.html",
@@ -34,6 +35,7 @@ def page(results: Results) -> Page:
             "lost": _lost(results),
             "moving": _moving(results),
             "measure": _measure(results),
+            "days_lead": assessor_days.lead(results),
             "error_charts": _error_charts(results),
             "drift_charts": _drift_charts(results),
             **tables,

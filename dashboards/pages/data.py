@@ -218,7 +218,7 @@ def _oxygen(results: Results) -> Table:
 def _sessions(results: Results) -> Table:
     return Table(
         name="data-sessions",
-        caption="A third of the panel rejected the blind fresh control: suspect the sample first",
+        caption="Blind fresh control rejected by more than false alarms explain: suspect it first",
         columns=(Column("Session"), Column("Tasted"), Column("Fresh rejected", figures=True)),
         rows=rows(
             (

@@ -12,23 +12,13 @@ from pipelines.commands.options import DEFAULT_CONFIG, ConfigFile, configuration
 
 def template(
     config_file: ConfigFile = DEFAULT_CONFIG,
-    *,
-    session: Annotated[
-        bool, typer.Option("--session", help="One sheet for a tasting session.")
-    ] = False,
     to: Annotated[
-        Path | None, typer.Option("--to", metavar="FILE", readable=False, help="What to write.")
-    ] = None,
+        Path, typer.Option("--to", metavar="FILE", readable=False, help="What to write.")
+    ] = Path("stalecurve template.xlsx"),
 ) -> None:
-    """Write a workbook to fill in, a sheet for each table.
-
-    The one for a session has a row for each glass that waits for a taster.
-    """
+    """Write a workbook to fill in, a sheet for each table."""
     config = configuration_or_defaults(config_file)
     from pipelines.flows.progress import say
-    from pipelines.flows.template import make_session, make_template
+    from pipelines.flows.template import make_template
 
-    if session:
-        make_session(config, to or Path("stalecurve session.xlsx"), say)
-    else:
-        make_template(config, to or Path("stalecurve template.xlsx"), say)
+    make_template(config, to, say)

@@ -173,6 +173,7 @@ class Config:
             "panel": {
                 "question": self.panel.question,
                 "asked_since": self.panel.asked_since and self.panel.asked_since.isoformat(),
+                "taste_within_days": self.panel.taste_within_days,
             },
             "policy": asdict(self.policy),
             "storage": asdict(self.storage),

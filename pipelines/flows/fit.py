@@ -148,6 +148,7 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
         shaken_temperature_c=config.oxygen.shaken_temperature_c,
         late_after_minutes=config.oxygen.late_after_minutes,
         asked_since=config.panel.asked_since,
+        taste_within_days=config.panel.taste_within_days,
     )
     read = [tables]
     if (doubtful := readings_in_doubt(tables)).any():

@@ -162,7 +162,7 @@ INSERT INTO results.lot_oxygen (
     (7, 'L0972', 'slim can', 'Fennimore Pils', 'pale lager', '2026-03-25', 0, NULL, 0, NULL, 0, 0, 0,
      3, NULL);
 
-INSERT INTO results.flagged_sessions VALUES (7, 'S-2026-12', '2026-03-19', 8, 3);
+INSERT INTO results.flagged_sessions VALUES (7, 'S-2026-12', '2026-03-19', 8, 5);
 INSERT INTO results.cautions VALUES
     (7, 'pale lager', 'slim can', NULL, 'lent by other formats', NULL),
     (7, 'pale lager', 'bottle', 'cold chain', 'beyond oldest tasted', 183),
@@ -356,6 +356,53 @@ SELECT run_id, style, format, route, shelf_life_days, shelf_life_days + if(forma
        best_before_days, best_before_days + if(format = 'can', 7, 0), if(format = 'can', 9, 0.2)
 FROM results.dates WHERE run_id = 7 AND shelf_life_days IS NOT NULL;
 
+-- The panel: one attribute with second glasses, one without, one too seldom scored; three tasters, of
+-- whom one would gain from practice and one has too few glasses.
+INSERT INTO results.panel_attributes BY NAME
+SELECT 7 AS run_id, 0 AS low, 10 AS high, *
+FROM (VALUES
+    ('stale', 1204, 164, 9, 62, DATE '2025-06-10', DATE '2026-04-01', 8, true, 0.6, 0.4, 1.1, 0.9,
+     0.8, 1.0, 0.8, 0.7, 0.95, 17.083, 163, 980.4, 0.0, 1.52, 1.41, 1.66, NULL),
+    ('honey', 96, 14, 8, 0, DATE '2026-01-10', DATE '2026-03-01', 7, false, 0.5, 0.2, 1.2, NULL, NULL,
+     NULL, 1.2, 1.0, 1.4, 1.91, 13, 75, 0.0423, 1.62, 1.43, 1.9, NULL),
+    ('cardboard', 4, 2, 2, 0, DATE '2026-03-01', DATE '2026-03-01', NULL, false, NULL, NULL, NULL,
+     NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL,
+     '4 glasses of 2 samples by 2 assessors are too few')
+) AS a(attribute, glasses, samples, assessors, repeats, first_tasted, last_tasted, present, repeated,
+       level_sd, level_sd_lower, level_sd_upper, disagreement_sd, disagreement_sd_lower,
+       disagreement_sd_upper, repeat_sd, repeat_sd_lower, repeat_sd_upper, f, numerator, denominator,
+       p, told_apart, told_apart_lower, told_apart_upper, reason);
+INSERT INTO results.panel_resolution
+SELECT 7, attribute, n, told_apart * sqrt(present / n), told_apart_lower * sqrt(present / n),
+       told_apart_upper * sqrt(present / n), if(repeated, 0.9 * told_apart * sqrt(present / n), NULL)
+FROM results.panel_attributes, range(2, 17) AS t(n)
+WHERE reason IS NULL;
+INSERT INTO results.panel_anova VALUES
+    (7, 'stale', 0, 'samples', 410.2, 163, 2.517, 3.93, 0.0),
+    (7, 'stale', 1, 'assessors', 60.1, 8, 7.51, 11.7, 0.0),
+    (7, 'stale', 2, 'samples × assessors', 1290.4, 970, 1.33, 2.08, 0.0004),
+    (7, 'stale', 3, 'repeats', 39.7, 62, 0.64, NULL, NULL);
+INSERT INTO results.assessor_codes VALUES
+    ('Tarn, P.', 'T31'), ('Ferris, O.', 'T32'), ('Brack, L.', 'T33');
+INSERT INTO results.assessor_scores VALUES
+    (7, 'stale', 'Brack, L.', 190, 180, 10, 8.03, 179, 10, 0.0002, 0.87, 0.71, 0.93, 0.8, 0.59, 1.27,
+     0.83, 0.78, 0.86, -0.31, -0.46, -0.16, 0.97, 0.89, 1.05, false, false, 'as the others'),
+    (7, 'stale', 'Ferris, O.', 170, 160, 10, 1.4, 159, 10, 0.3, 0.28, 0.0, 0.6, 1.9, 1.4, 3.0, 0.2,
+     0.07, 0.32, 1.1, 0.8, 1.4, 0.3, 0.1, 0.5, true, true, 'narrower'),
+    (7, 'stale', 'Tarn, P.', 4, 3, 0, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL,
+     NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL),
+    (7, 'honey', 'Brack, L.', 14, 14, 0, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL,
+     0.6, 0.2, 0.83, 0.1, -0.4, 0.6, 1.9, 1.55, 2.25, false, NULL, 'wider');
+-- One of them carries a week of the pale lager's date, one nothing; without the third there is no fit.
+INSERT INTO results.assessor_days BY NAME
+SELECT run_id, assessor, style, format, route, shelf_life_days AS days_with,
+       shelf_life_days * f AS days_without, shelf_life_days * (f - 1) AS difference_days,
+       best_before_days AS date_with, best_before_days + moved AS date_without
+FROM results.dates,
+     (VALUES ('Tarn, P.', NULL, NULL), ('Ferris, O.', 1.0, 0), ('Brack, L.', 1.08, 7))
+     AS a(assessor, f, moved)
+WHERE run_id = 7 AND shelf_life_days IS NOT NULL;
+
 -- Formats apart: a sure gap, one that is not, and a format that nobody tasted.
 INSERT INTO results.ingress VALUES
     (7, 'bottle', 'bottle', 'crown', 1.5, 0.000564, true, 10, 1, 2, 76.2, 70.1, 82.8, 50.8, 46.7,
@@ -512,7 +559,7 @@ INSERT INTO results.trade_inquiries VALUES
 
 -- Five tasters: one drifts, one does not follow the rest, one is new. Their names are on no page.
 INSERT INTO results.assessor_codes VALUES
-    ('Imke Vos', 'T07'), ('Anna Berg', 'T12'), ('Jo Marsh', 'T31'), ('Tove Lund', 'T55'),
+    ('Imke Vos', 'T07'), ('Anna Berg', 'T12'), ('Jo Marsh', 'T35'), ('Tove Lund', 'T55'),
     ('Zoltan Ek', 'T88');
 INSERT INTO results.assessors BY NAME
 SELECT 7 AS run_id, * FROM (VALUES
@@ -534,3 +581,67 @@ SELECT 7 AS run_id, * FROM (VALUES
     ('Tove Lund', DATE '2026-01-01', 170, -0.08, -0.18, 0.03)
 ) AS q(assessor, quarter, glasses, shift, shift_lower, shift_upper);
 INSERT INTO results.alike_names VALUES (7, 'Anna Berg', 'A. Berg', 'initials');
+INSERT INTO results.panel_sessions VALUES
+    (7, 'S-2026-10', '2026-03-05', 8, 5, 6, 8, 1, 0.8, 0.57, 24, 4.0, 0, false, NULL, false, false,
+     false),
+    (7, 'S-2026-11', '2026-03-12', 3, 5, 7, 0, 0, NULL, NULL, NULL, NULL, NULL, false, NULL, true,
+     true, true),
+    (7, 'S-2026-12', '2026-03-19', 8, 6, 6, 8, 5, 0.8, 0.0003, 84, 4.0, 2, true, 'old', false,
+     false, false);
+INSERT INTO results.waited_samples VALUES
+    (7, 'S-2026-10', '2026-03-05', 'P0311', 'aged', 'Fennimore Pils', 'can', 'L0905', 30.0,
+     '2026-02-12', 21);
+INSERT INTO results.order_effects VALUES
+    (7, 'rejected', 'first', 640, 40, 0.08, 0.03, 0.13, NULL),
+    (7, 'rejected', 'each place later', 500, 40, -0.004, -0.02, 0.012, NULL),
+    (7, 'rejected', 'after a rejected', 320, 38, 0.01, -0.04, 0.06, NULL),
+    (7, 'hop_aroma', 'first', 44, 6, NULL, NULL, NULL, 'too few to say (n = 44 glasses in 6 sessions)');
+
+INSERT INTO results.difference_tests BY NAME
+SELECT 7 AS run_id, t.*, 'F014' AS control, 'Fennimore Pils' AS sample_beer, 'L0905' AS sample_lot,
+       20.0 AS sample_storage_temp_c, 'Fennimore Pils' AS control_beer, 'can' AS control_format,
+       'L0971' AS control_lot, 4.0 AS control_storage_temp_c, 9 AS control_stored_days,
+       1.47 AS d_prime, 0.0 AS d_prime_lower, NULL AS d_prime_upper, 40 AS first_size,
+       42 AS always_size, share_upper AS share_at_most, false AS shown_similar,
+       'For the statistician: exact binomial p ' || p AS statistics
+FROM (VALUES
+    ('D260324', DATE '2026-03-24', 'triangle', 'S0236', 'bottle', 84, 9, 8, 0.001, true, 0.83, 0.35,
+     0.99, 6, 0.32, 'A difference was noticed: 8 of 9 were right.'),
+    ('D260303', DATE '2026-03-03', 'triangle', 'S0200', 'bottle', 28, 8, 4, 0.259, false, 0.25, 0.0,
+     0.71, 6, 0.19, 'No difference found by 8 tasters; a real one would be missed 4 times in 5.'),
+    ('D260303', DATE '2026-03-03', 'duo-trio', 'S0200', 'bottle', 28, 3, 3, 0.125, false, 1.0, 0.0,
+     1.0, NULL, 0.0, 'No difference found by 3 tasters.')
+) AS t(session, tasted_on, method, sample, sample_format, sample_stored_days, assessments, correct,
+       p, found, share, share_lower, share_upper, critical, power, answer);
+INSERT INTO results.difference_pairs BY NAME
+SELECT 7 AS run_id, 'triangle' AS method, 'Fennimore Pils' AS sample_beer, 'bottle' AS sample_format,
+       20.0 AS sample_storage_temp_c, 4 AS sample_weeks, 'Fennimore Pils' AS control_beer,
+       'can' AS control_format, 4.0 AS control_storage_temp_c, 0 AS control_weeks, 4 AS tests,
+       36 AS assessments, 21 AS correct, 0.002 AS p, true AS found, 0.42 AS share,
+       0.0 AS share_lower, 0.87 AS share_upper, 2.03 AS d_prime, 0.0 AS d_prime_lower,
+       4.19 AS d_prime_upper, 0.15 AS added_lower, 0.59 AS added_upper, 0.45 AS overdispersion,
+       0.0001 AS p_alike, '4 tests together: a difference was noticed.' AS answer;
+INSERT INTO results.difference_sizes BY NAME
+SELECT 7 AS run_id, m.*, s.*, 8 AS assessments
+FROM (VALUES ('triangle'), ('duo-trio')) AS m(method),
+     (VALUES (0.1, 0.08, 325, 349, 325), (0.3, 0.19, 40, 42, 39), (0.5, 0.47, 16, 16, 16))
+     AS s(share, power, first_size, always_size, similar_size);
+INSERT INTO results.comparisons BY NAME
+SELECT 7 AS run_id, c.*, difference IS NULL AS one_session, 0.95 AS level, 2 AS looks,
+       0.0 AS first_lower, 9.0 AS first_upper, 0.0 AS second_lower, 9.0 AS second_upper,
+       96 AS first_glasses, 104 AS second_glasses, 8 AS assessors, 4 AS first_lots,
+       5 AS second_lots, 12 AS sessions, '20 °C for 28 to 120 days' AS kept,
+       '96 and 104 glasses, kept at 20 °C for 28 to 120 days.' AS compared,
+       'second has something beside first.' AS answer
+FROM (VALUES
+    ('format', 'pale lager', NULL, 'bottle', 'can', 'cardboard', 3.1, 2.2, -0.9, -1.41, -0.39, NULL,
+     true),
+    ('format', 'pale lager', NULL, 'bottle', 'can', NULL, 0.31, 0.22, -0.09, -0.2, 0.02, NULL, false),
+    ('format', 'pale lager', NULL, 'bottle', 'keg', 'cardboard', NULL, NULL, NULL, NULL, NULL,
+     'too few to say (n = 2 and 1 lot)', false),
+    ('trial', 'lot L0940 in can: new crown', NULL, 'its neighbours', 'lot L0940', NULL, 0.2, 0.25,
+     0.05, -0.3, 0.4, NULL, false),
+    ('change', 'new end supplier (canning)', DATE '2026-02-10', 'before', 'after', 'cardboard', 2.0,
+     2.1, 0.1, -0.6, 0.8, NULL, false)
+) AS c(kind, subject, changed_on, first, second, attribute, first_mean, second_mean, difference,
+       difference_lower, difference_upper, reason, found);

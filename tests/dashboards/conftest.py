@@ -55,6 +55,11 @@ HOSTILE = f"""
     UPDATE results.readings_in_doubt SET lot = '{FORMULA}' WHERE format = 'keg';
     UPDATE results.meter_pairs SET first_meter = '{MARKUP}', reason = '{MARKUP}';
     UPDATE results.assessors SET measure = '{MARKUP}</script>' WHERE measure IS NOT NULL;
+    UPDATE results.panel_attributes SET attribute = '{MARKUP}</script>' WHERE attribute = 'stale';
+    UPDATE results.panel_resolution SET attribute = '{MARKUP}</script>' WHERE attribute = 'stale';
+    UPDATE results.assessor_scores SET attribute = '{MARKUP}</script>' WHERE attribute = 'stale';
+    UPDATE results.panel_attributes SET attribute = '{FORMULA}' WHERE attribute = 'cardboard';
+    UPDATE results.panel_anova SET attribute = '{FORMULA}';
     UPDATE results.ingress SET closure = '{MARKUP}' WHERE format = 'bottle';
     UPDATE results.format_ratios SET line = '{FORMULA}', other_line = '{MARKUP}</script>';
     UPDATE results.format_gaps SET style = '{MARKUP}</script>' WHERE other_format = 'slim can';
@@ -76,7 +81,16 @@ HOSTILE = f"""
     UPDATE results.oxygen_signals SET first_lot = '{FORMULA}', found_lot = '{FORMULA}'
     WHERE first_lot = 'b-bottle-02';
     UPDATE results.entered_as_total SET lot = '{FORMULA}';
+    UPDATE results.difference_tests SET sample_beer = '{MARKUP}</script>', sample_lot = '{FORMULA}',
+        control_lot = '{MARKUP}', answer = '{MARKUP}', statistics = '{MARKUP}';
+    UPDATE results.difference_pairs SET sample_beer = '{FORMULA}', answer = '{MARKUP}';
+    UPDATE results.comparisons SET subject = '{MARKUP}</script>', first = '{FORMULA}',
+        attribute = '{MARKUP}' WHERE attribute IS NOT NULL;
+    UPDATE results.comparisons SET answer = '{MARKUP}', compared = '{MARKUP}';
     UPDATE history.changes SET what = '{MARKUP}</script>', line = NULL;
+    UPDATE results.panel_sessions SET session = '{MARKUP}' WHERE fresh_failed;
+    UPDATE results.waited_samples SET sample = '{FORMULA}', beer = '{MARKUP}';
+    UPDATE results.order_effects SET outcome = '{MARKUP}' WHERE outcome = 'hop_aroma';
     UPDATE this_week.late_files SET expected = '{MARKUP}*', last_file = '{FORMULA}';
 """
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-NAMES = ("Imke", "Vos", "Anna", "Berg", "Marsh", "Tove", "Lund", "Zoltan", "Ek")
+NAMES = ("Imke", "Vos", "Anna", "Berg", "Marsh", "Tove", "Lund", "Zoltan", "Ek", "Tarn", "Ferris", "Brack")
 SET_ASIDE = """
     INSERT INTO intake.set_aside VALUES
     (2, 'tastings', 'tastings-2026-w14.csv', '', 130, 'verdict', 'T1, Imke Vos, S1, 101',
@@ -81,7 +81,7 @@ def test_assessors_stand_in_the_order_of_their_codes_with_counts_and_bounds(said
     """Shares as counts with what they leave open, or that the counts are too few."""
     assert (
         "T07 350 70 of 80 16 of 69 (15 to 33 %) 7 of 15 (24 to 70 %) 350 glasses. "
-        "T12 310 61 of 80 5 of 60 (3 to 17 %) 2 of 14 (2 to 39 %) 310 glasses. T31"
+        "T12 310 61 of 80 5 of 60 (3 to 17 %) 2 of 14 (2 to 39 %) 310 glasses. T35"
     ) in said
     assert "6 of 64 (4 to 18 %) too few to say (n = 9)" in said
     assert "T88 9 2 of 3 too few to say (n = 2) too few to say (n = 0)" in said
@@ -91,7 +91,7 @@ def test_who_does_not_follow_or_moves_is_told_in_words_that_train(said: str) -> 
     """What was seen, which way, how sure, and what helps; nobody is worst or wrong."""
     assert "T07: the answers do not follow what the rest find in the same glasses. A few" in said
     assert (
-        "T31 scores stale further from the good end than before in the same beer, beside the "
+        "T35 scores stale further from the good end than before in the same beer, beside the "
         "rest: by 21 to 81 % a year."
     ) in said
     assert "T55 perhaps scores stale nearer to the good end than before" in said
@@ -104,11 +104,11 @@ def test_who_does_not_follow_or_moves_is_told_in_words_that_train(said: str) -> 
 def test_each_who_moves_has_a_chart_by_quarter(pages: Path, said: str) -> None:
     """The one who drifts and the one who may; and one chart of everybody's errors."""
     html = (pages / "assessors.html").read_text(encoding="utf-8")
-    for name in ("errors", "drift-T31", "drift-T55"):
+    for name in ("errors", "drift-T35", "drift-T55"):
         assert f'data-chart="{name}"' in html
     assert 'data-chart="drift-T12"' not in html
     assert "270 glasses in 2 quarters" in said
-    assert "T31 Oct to Dec 2025 120 −19 (−30 to −7)" in said
+    assert "T35 Oct to Dec 2025 120 −19 (−30 to −7)" in said
 
 
 def test_pairs_of_names_are_counted_and_not_written(said: str) -> None:
@@ -121,7 +121,7 @@ def test_from_verdicts_it_is_said_in_glasses(store: Path) -> None:
     results = read_results(store)
     by_verdict = results.assessors.with_columns(measure=pl.lit("verdict"))
     context = assessors.page(replace(results, assessors=by_verdict)).context
-    assert "T31 rejects more glasses than before in the same beer" in context["moving"]
+    assert "T35 rejects more glasses than before in the same beer" in context["moving"]
     assert "by 21 to 81 in a hundred a year" in context["moving"]
     assert "read from verdicts" in context["measure"]
 

@@ -76,8 +76,8 @@ def test_what_needs_a_person_takes_five_lines_at_most(pages: Path) -> None:
     assert "3 more on the data page: what needs a person, all of it." in text(pages / "index.html")
     assert len(lines(pages / "data.html", "needs")) == 7
     assert (
-        "Session S-2026-12 (19 Mar 2026, 3 of 8): a third of the panel or more rejected the blind "
-        "fresh control; suspect the sample first."
+        "Session S-2026-12 (19 Mar 2026, 5 of 8): more of the panel rejected the blind fresh "
+        "control than its false alarms explain; suspect the sample first."
     ) in lines(pages / "data.html", "needs")
 
 
@@ -91,7 +91,7 @@ def test_findings_alike_are_one_sentence(make_pages: Callable[..., Path], brewer
     )
     said = " ".join(lines(made / "data.html", "needs"))
     assert "Loft Window, can; Straw Hat, bottle: not fit for the route" in said
-    assert "Sessions S-2026-12 (19 Mar 2026, 3 of 8) and S-2026-13 (26 Mar 2026, 2 of 6): a" in (
+    assert "Sessions S-2026-12 (19 Mar 2026, 5 of 8) and S-2026-13 (26 Mar 2026, 2 of 6): more" in (
         said
     )
 

@@ -168,7 +168,7 @@ def test_a_brewery_moves_with_a_backup(
     again = stalecurve(new, "restore", str(kept))
     assert again.returncode == 1
     assert "with --replace the backup takes its place" in again.stderr
-    assert [stalecurve(new, "template", "--session").returncode for _ in range(2)] == [0, 1]
+    assert [stalecurve(new, "template").returncode for _ in range(2)] == [0, 1]
 
 
 @pytest.mark.parametrize("command", ["load", "fit", "publish"])

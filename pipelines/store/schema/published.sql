@@ -95,7 +95,7 @@ COMMENT ON COLUMN published.format_oxygen.upper_quartile_ppb IS 'A quarter of th
 CREATE VIEW published.flagged_sessions AS
 SELECT * FROM results.flagged_sessions WHERE run_id = (SELECT run_id FROM published.run)
 ORDER BY tasted_on, session;
-COMMENT ON VIEW published.flagged_sessions IS 'Sessions in which a third of the panel rejected the blind fresh control.';
+COMMENT ON VIEW published.flagged_sessions IS 'Sessions in which more of the panel rejected the blind fresh control than false alarms explain.';
 
 CREATE VIEW published.cautions AS
 SELECT * FROM results.cautions WHERE run_id = (SELECT run_id FROM published.run)
