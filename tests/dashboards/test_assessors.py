@@ -17,7 +17,20 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-NAMES = ("Imke", "Vos", "Anna", "Berg", "Marsh", "Tove", "Lund", "Zoltan", "Ek", "Tarn", "Ferris", "Brack")
+NAMES = (
+    "Imke",
+    "Vos",
+    "Anna",
+    "Berg",
+    "Marsh",
+    "Tove",
+    "Lund",
+    "Zoltan",
+    "Ek",
+    "Tarn",
+    "Ferris",
+    "Brack",
+)
 SET_ASIDE = """
     INSERT INTO intake.set_aside VALUES
     (2, 'tastings', 'tastings-2026-w14.csv', '', 130, 'verdict', 'T1, Imke Vos, S1, 101',
