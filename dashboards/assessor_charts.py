@@ -91,9 +91,7 @@ def quarters(part: pl.DataFrame, label: Callable[[Any], str]) -> dict[str, Any]:
     ]
     base = alt.Chart(alt.InlineData(values=shown))
     order = [q["quarter"] for q in shown]
-    x = alt.X(
-        "quarter:N", sort=order, title=None, axis=alt.Axis(labelAngle=0, labelExpr=_IN_LINES)
-    )
+    x = alt.X("quarter:N", sort=order, title=None, axis=alt.Axis(labelAngle=0, labelExpr=_IN_LINES))
     y = alt.Axis(labelExpr=_PERCENT, tickCount=5, title="Beside the own usual level")
     layers = [
         alt.Chart(alt.InlineData(values=[{"zero": 0}]))
