@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 ROW = 34
 INK = theme.variable("ink")
 KINDS = {"false_alarms": "false alarms", "misses": "misses"}
-_TWO_LINES = r"split(datum.label, / (?=\d)/)"
+_IN_LINES = r"split(datum.label, / (?=to|\d)/)"
 _PERCENT = f"round(datum.value * 100) + '{words.NBSP}%'"
 
 
@@ -91,9 +91,7 @@ def quarters(part: pl.DataFrame, label: Callable[[Any], str]) -> dict[str, Any]:
     ]
     base = alt.Chart(alt.InlineData(values=shown))
     order = [q["quarter"] for q in shown]
-    x = alt.X(
-        "quarter:N", sort=order, title=None, axis=alt.Axis(labelAngle=0, labelExpr=_TWO_LINES)
-    )
+    x = alt.X("quarter:N", sort=order, title=None, axis=alt.Axis(labelAngle=0, labelExpr=_IN_LINES))
     y = alt.Axis(labelExpr=_PERCENT, tickCount=5, title="Beside the own usual level")
     layers = [
         alt.Chart(alt.InlineData(values=[{"zero": 0}]))

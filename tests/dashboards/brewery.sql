@@ -556,6 +556,31 @@ INSERT INTO this_week.stock_customers VALUES
 INSERT INTO results.trade_inquiries VALUES
     (TIMESTAMP '2026-04-02 09:30', 7, 'Fennimore Pils', 'bottle', 'ambient', 21.0, 180, 98, 3, 4200, 2),
     (TIMESTAMP '2026-03-01 09:30', NULL, 'Straw Hat', 'bottle', NULL, NULL, 150, NULL, 1, 0, 0);
+
+-- Five tasters: one drifts, one does not follow the rest, one is new. Their names are on no page.
+INSERT INTO results.assessor_codes VALUES
+    ('Imke Vos', 'T07'), ('Anna Berg', 'T12'), ('Jo Marsh', 'T35'), ('Tove Lund', 'T55'),
+    ('Zoltan Ek', 'T88');
+INSERT INTO results.assessors BY NAME
+SELECT 7 AS run_id, * FROM (VALUES
+    ('Anna Berg', DATE '2025-10-28', DATE '2026-04-02', 61, 80, 310, 60, 5, 0.0833, 0.033, 0.167, 14, 2, 0.143, 0.026, 0.385, 'stale', 0.84, 0.79, 0.88, 0.81, true, 0.02, -0.15, 0.22, 'none shows'),
+    ('Imke Vos', DATE '2025-10-28', DATE '2026-04-02', 70, 80, 350, 69, 16, 0.232, 0.15, 0.33, 15, 7, 0.467, 0.24, 0.70, 'stale', 0.31, 0.22, 0.40, 0.81, false, NULL, NULL, NULL, NULL),
+    ('Jo Marsh', DATE '2025-10-28', DATE '2026-04-02', 58, 80, 290, 55, 4, 0.0727, 0.025, 0.16, 12, 0, 0.0, 0.0, 0.221, 'stale', 0.83, 0.78, 0.87, 0.81, true, 0.48, 0.21, 0.81, 'drifts'),
+    ('Tove Lund', DATE '2025-10-28', DATE '2026-04-02', 66, 80, 330, 64, 6, 0.0938, 0.042, 0.178, 9, 1, NULL, NULL, NULL, 'stale', 0.80, 0.74, 0.85, 0.81, true, -0.24, -0.40, -0.04, 'may drift'),
+    ('Zoltan Ek', DATE '2026-03-30', DATE '2026-04-02', 2, 3, 9, 2, 0, NULL, NULL, NULL, 0, 0, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL)
+) AS a(assessor, first_session, last_session, sessions, sessions_held, glasses, fresh_tasted,
+       fresh_rejected, false_alarms, false_alarms_lower, false_alarms_upper, aged_tasted,
+       aged_accepted, misses, misses_lower, misses_upper, measure, agreement, agreement_lower,
+       agreement_upper, rest_agreement, follows, drift_a_year, drift_a_year_lower,
+       drift_a_year_upper, drift);
+INSERT INTO results.assessor_quarters BY NAME
+SELECT 7 AS run_id, * FROM (VALUES
+    ('Jo Marsh', DATE '2025-10-01', 120, -0.19, -0.30, -0.07),
+    ('Jo Marsh', DATE '2026-01-01', 150, 0.13, 0.02, 0.26),
+    ('Tove Lund', DATE '2025-10-01', 140, 0.09, -0.03, 0.23),
+    ('Tove Lund', DATE '2026-01-01', 170, -0.08, -0.18, 0.03)
+) AS q(assessor, quarter, glasses, shift, shift_lower, shift_upper);
+INSERT INTO results.alike_names VALUES (7, 'Anna Berg', 'A. Berg', 'initials');
 INSERT INTO results.panel_sessions VALUES
     (7, 'S-2026-10', '2026-03-05', 8, 5, 6, 8, 1, 0.8, 0.57, 24, 4.0, 0, false, NULL, false, false,
      false),

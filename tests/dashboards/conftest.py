@@ -54,6 +54,7 @@ HOSTILE = f"""
     UPDATE results.meter_doubts SET meter = '{MARKUP}</script>';
     UPDATE results.readings_in_doubt SET lot = '{FORMULA}' WHERE format = 'keg';
     UPDATE results.meter_pairs SET first_meter = '{MARKUP}', reason = '{MARKUP}';
+    UPDATE results.assessors SET measure = '{MARKUP}</script>' WHERE measure IS NOT NULL;
     UPDATE results.panel_attributes SET attribute = '{MARKUP}</script>' WHERE attribute = 'stale';
     UPDATE results.panel_resolution SET attribute = '{MARKUP}</script>' WHERE attribute = 'stale';
     UPDATE results.assessor_scores SET attribute = '{MARKUP}</script>' WHERE attribute = 'stale';

@@ -2,8 +2,8 @@
 
 Twelve assessors over a year of sessions as the demo draws them: A11 drifts by 0.45 in logs, A12
 answers 60 % of the glasses without tasting. With 200 such panels (seeds 1000 to 1199): A12 is found
-in 99.5 % and nobody sound in any; A11 `drifts` in 48 %, and either drifts or may drift in 89 %; of the
-sound, 1 % of the panels have one who `drifts`, and 5 % of the assessors either do or may.
+in 99.5 % and nobody sound in any; A11 `drifts` in 48 %, and either drifts or may drift in 89 %; of
+the sound, 1 % of the panels have one who `drifts`, and 5 % of the assessors either do or may.
 """
 
 from __future__ import annotations

@@ -30,13 +30,13 @@ def of(assessor: str, frame: pl.DataFrame) -> dict[str, object]:
     return frame.row(by_predicate=pl.col("assessor") == assessor, named=True)
 
 
-def panel(role: str, others: str, *own: bool | None, sessions: int = 1) -> pl.DataFrame:
-    """Pour a sample to A, in several sessions, and to others who reject (x) or accept (o) it."""
+def panel(role: str, others: str, own: str, sessions: int = 1) -> pl.DataFrame:
+    """Pour a sample to A and to others, who reject (x), accept (o) or are not sure (?)."""
+    answers = {"x": True, "o": False, "?": None}
     rows = []
-    for number in range(sessions):
-        session = f"P{number}"
-        rows += [(session, "A", "S", role, answer) for answer in own]
-        rows += [(session, f"B{i}", "S", role, answer == "x") for i, answer in enumerate(others)]
+    for session in (f"P{number}" for number in range(sessions)):
+        rows += [(session, "A", "S", role, answers[answer]) for answer in own]
+        rows += [(session, f"B{i}", "S", role, answers[o]) for i, o in enumerate(others)]
     return poured(*rows)
 
 
@@ -59,7 +59,7 @@ def test_the_interval_holds_the_share_at_least_nine_times_in_ten() -> None:
 
 def test_false_alarms_are_rejections_of_blind_fresh_beer() -> None:
     """Two of twelve; a glass without an answer does not count."""
-    found = of("A", verdict_errors(panel("fresh", "ooo", *[True] * 2, *[False] * 10, None)))
+    found = of("A", verdict_errors(panel("fresh", "ooo", "xx" + 10 * "o" + "?")))
     assert (found["fresh_rejected"], found["fresh_tasted"]) == (2, 12)
     assert found["false_alarms"] == pytest.approx(1 / 6)
     assert found["misses"] is None
@@ -67,9 +67,9 @@ def test_false_alarms_are_rejections_of_blind_fresh_beer() -> None:
 
 def test_a_fresh_control_that_half_of_the_others_rejected_counts_for_nobody() -> None:
     """It was no fresh beer: suspect the sample, not the people."""
-    found = verdict_errors(panel("fresh", "xxoo", True, sessions=12))
+    found = verdict_errors(panel("fresh", "xxoo", "x", sessions=12))
     assert of("A", found)["fresh_tasted"] == 0
-    kept = of("A", verdict_errors(panel("fresh", "xooo", True, sessions=12)))
+    kept = of("A", verdict_errors(panel("fresh", "xooo", "x", sessions=12)))
     assert (kept["fresh_rejected"], kept["fresh_tasted"]) == (12, 12)
 
 
@@ -87,20 +87,20 @@ def test_misses_are_acceptances_of_beer_known_to_be_aged(
     role: str, others: str, *, counts: bool
 ) -> None:
     """Spiked, or aged and rejected by four in five of five others or more."""
-    found = of("A", verdict_errors(panel(role, others, False, sessions=10)))
+    found = of("A", verdict_errors(panel(role, others, "o", sessions=10)))
     assert found["aged_tasted"] == (10 if counts else 0)
     assert found["misses"] == (1.0 if counts else None)
 
 
 def test_ones_own_glasses_are_no_proof_against_oneself() -> None:
     """Four others who reject are too few, however often one rejects too."""
-    found = of("A", verdict_errors(panel("aged", "xxxx", True, True)))
+    found = of("A", verdict_errors(panel("aged", "xxxx", "xx")))
     assert found["aged_tasted"] == 0
 
 
 def test_fewer_than_ten_glasses_give_counts_and_no_share() -> None:
     """Nine are too few to say."""
-    found = of("A", verdict_errors(panel("fresh", "ooo", *[False] * 9)))
+    found = of("A", verdict_errors(panel("fresh", "ooo", 9 * "o")))
     assert found["fresh_tasted"] == 9
     assert found["false_alarms"] is found["false_alarms_lower"] is None
 
