@@ -18,7 +18,8 @@ from analysis.dating.shelf_life import cells_of
 from analysis.dating.tables import dates_table
 from analysis.errors import NotConverged
 from analysis.staling.evidence import AGED
-from analysis.staling.model import LawFit, LawToFit, redraw, try_law
+from analysis.staling.law_fit import LawFit, LawToFit, try_law
+from analysis.staling.model import redraw
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     Places = NDArray[np.intp]
 
 _MOST_STEPS = 60
+_FLATTEST = 0.125  # precision, as a share of the prior's
 _SETTLED = 1e-8  # a Newton step, in squared posterior standard deviations
 
 
@@ -178,9 +179,8 @@ class Laplace:
             step_u, step_v = information.solve(by_u, by_v)
             gain = by_u @ step_u + by_v @ step_v
             if gain < _SETTLED and damping == 0.0:
-                return Mode(
-                    u, v, information.root, information.lot_precision, information.pull, value
-                )
+                root = _held(information.root, self._precision(spreads))
+                return Mode(u, v, root, information.lot_precision, information.pull, value)
             size = 1.0
             while size > 1e-4:  # noqa: PLR2004 - shorter steps go nowhere
                 tried_u, tried_v = u + size * step_u, v + size * step_v
@@ -254,6 +254,23 @@ class Laplace:
         by_lot += 2.0 * lot * back_v @ self._lot_prior(y, information.spreads)
         by_batch += 2.0 * batch * (back_v * (keep * sum_y)[self.batch_of]).sum()
         return np.array([by_lot, by_batch])
+
+
+def _held(root: Array, precision: Array) -> Array:
+    """Keep a Schur complement from being far flatter in any direction than its prior.
+
+    Data add precision, but for answers that two stories explain: between these the surface is flat
+    or dips, and its curvature says nothing of its width. An eigenvalue below a quarter of the
+    prior's is lifted, smoothly, to an eighth at least: no direction is wider than 2.8 SDs of its
+    prior.
+    """
+    scaled = root / np.sqrt(precision)[:, None]
+    size, direction = np.linalg.eigh(scaled @ scaled.T)
+    if size[0] >= 2.0 * _FLATTEST:
+        return root
+    lifted = np.where(size < 2.0 * _FLATTEST, _FLATTEST + size**2 / (4.0 * _FLATTEST), size)
+    back = direction * np.sqrt(precision)[:, None]
+    return np.asarray(linalg.cholesky((back * lifted) @ back.T, lower=True))
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
-from scipy import linalg, optimize
+from scipy import linalg
 
 from analysis.errors import NotConverged
 from analysis.staling.design import (
@@ -29,7 +29,13 @@ from analysis.staling.design import (
     Term,
     designed,
 )
-from analysis.staling.laplace import Laplace, Mode
+from analysis.staling.law_fit import (
+    NARROWEST_LOG_SPREAD,
+    WIDEST_LOG_SPREAD,
+    LawFit,
+    LawToFit,
+    try_law,
+)
 from analysis.staling.verdicts import error_share
 from analysis.survival.laws import LAWS, Law
 
@@ -40,6 +46,7 @@ if TYPE_CHECKING:
 
     from analysis.each import Each
     from analysis.staling.evidence import Evidence
+    from analysis.staling.laplace import Laplace, Mode
 
     Array = NDArray[np.float64]
 
@@ -47,30 +54,6 @@ DRAWS = 2_000
 SEED = 20
 _SPREAD_DRAWS = 25
 _WITHIN = 2.0
-_NARROWEST_LOG_SPREAD, _WIDEST_LOG_SPREAD = -6.0, 1.0
-_STEEP = 0.5  # a gradient in log spreads that no maximum has
-_START = np.array([0.06, 0.12, 0.10, 0.30])
-
-
-@dataclass(frozen=True)
-class LawFit:
-    """One law at the maximum of its marginal likelihood.
-
-    Attributes:
-        law: the law.
-        log_likelihood: marginal log-likelihood Φ, priors included.
-        log_spreads: logs of the spreads there, shape (4,).
-        spread_covariance: their covariance by the curvature of Φ, shape (4, 4).
-        mode: the effects there.
-        laplace: the approximation, for further inference.
-    """
-
-    law: Law
-    log_likelihood: float
-    log_spreads: Array
-    spread_covariance: Array
-    mode: Mode = field(repr=False)
-    laplace: Laplace = field(repr=False)
 
 
 @dataclass(frozen=True)
@@ -246,90 +229,6 @@ def fit_staling(
     )
 
 
-@dataclass(frozen=True)
-class LawToFit:
-    """A law with the series and the layout that `designed` returns: one part of a fit.
-
-    Attributes:
-        start: logs of the spreads to begin from, where a like fit has found them.
-    """
-
-    series: pl.DataFrame
-    layout: Layout
-    law: Law
-    start: Array | None = None
-
-    def __str__(self) -> str:
-        """Name the part for a person."""
-        return f"law {self.law.name}"
-
-
-def try_law(part: LawToFit) -> LawFit | NotConverged:
-    """Fit one law; that it did not settle is an answer too."""
-    try:
-        return fit_law(part.series, part.layout, part.law, part.start)
-    except NotConverged as error:
-        return error
-
-
-def fit_law(series: pl.DataFrame, layout: Layout, law: Law, start: Array | None = None) -> LawFit:
-    """Maximise one law's marginal likelihood over the spreads.
-
-    Args:
-        series: as `designed` returns them.
-        layout: likewise.
-        law: the law of W.
-        start: logs of the spreads to begin from, shape (4,).
-
-    Raises:
-        NotConverged: the effects or the spreads did not settle.
-    """
-    laplace = Laplace(series, layout, law)
-    last: list[Mode] = []
-
-    def negative(log_spreads: Array) -> tuple[float, Array]:
-        near = (last[-1].effects, last[-1].lots) if last else None
-        value, gradient, mode = laplace.marginal(log_spreads, near)
-        last.append(mode)
-        return -value, -gradient
-
-    bounds = [(_NARROWEST_LOG_SPREAD, _WIDEST_LOG_SPREAD)] * len(SPREADS)
-    found = optimize.minimize(
-        negative,
-        np.log(_START) if start is None else start,
-        jac=True,
-        method="L-BFGS-B",
-        bounds=bounds,
-        options={"gtol": 5e-2, "maxiter": 60},
-    )
-    value, gradient = negative(found.x)
-    mode = last[-1]
-    downhill = np.clip(found.x - gradient, _NARROWEST_LOG_SPREAD, _WIDEST_LOG_SPREAD)
-    if not np.isfinite(value) or np.abs(downhill - found.x).max() > _STEEP:
-        message = f"the spreads of the {law.name} fit did not settle"
-        raise NotConverged(message)
-    return LawFit(
-        law=law,
-        log_likelihood=-value,
-        log_spreads=found.x,
-        spread_covariance=_spread_covariance(negative, found.x, gradient),
-        mode=mode,
-        laplace=laplace,
-    )
-
-
-def _spread_covariance(negative: object, at: Array, gradient: Array) -> Array:
-    """Invert the curvature of −Φ by differences of its gradient; nothing wider than SD 1 in log."""
-    step = 0.05
-    curvature = np.empty((len(at), len(at)))
-    for place in range(len(at)):
-        moved = at.copy()
-        moved[place] += step
-        curvature[place] = (negative(moved)[1] - gradient) / step  # type: ignore[operator]
-    size, direction = np.linalg.eigh(0.5 * (curvature + curvature.T))
-    return np.asarray((direction / np.maximum(size, 1.0)) @ direction.T)
-
-
 def draw(fit: LawFit, number: int, rng: np.random.Generator) -> LawDraws:
     """Draw parameters under one law: spreads around their maximum, effects around their mode.
 
@@ -341,7 +240,7 @@ def draw(fit: LawFit, number: int, rng: np.random.Generator) -> LawDraws:
     groups = min(_SPREAD_DRAWS, number)
     root = linalg.cholesky(fit.spread_covariance, lower=True)
     log_spreads = fit.log_spreads + rng.standard_normal((groups, len(SPREADS))) @ root.T
-    log_spreads = np.clip(log_spreads, _NARROWEST_LOG_SPREAD, _WIDEST_LOG_SPREAD)
+    log_spreads = np.clip(log_spreads, NARROWEST_LOG_SPREAD, WIDEST_LOG_SPREAD)
     start = (fit.mode.effects, fit.mode.lots)
     params, spreads = [], []
     for group in range(groups):

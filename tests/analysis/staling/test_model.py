@@ -11,7 +11,8 @@ import pytest
 
 from analysis.errors import NotConverged, NotEstimable
 from analysis.staling.design import ACTIVATION_ENERGY_RANGE
-from analysis.staling.model import designed, fit_law, fit_staling
+from analysis.staling.law_fit import fit_law
+from analysis.staling.model import designed, fit_staling
 from analysis.staling.predict import cells
 from analysis.survival.laws import LAWS, LOGLOGISTIC, LOGNORMAL, WEIBULL, Law
 
@@ -120,12 +121,22 @@ def test_a_fit_holds_the_mode_at_its_own_spreads(evidence_of: Callable[..., Evid
         assert fit.mode.value == pytest.approx(again.value, abs=1e-4)
 
 
-def test_spreads_that_do_not_settle_are_no_fit(evidence_of: Callable[..., Evidence]) -> None:
-    """A law whose derivatives mislead the search ends on a slope, and that is said."""
+def test_a_gradient_that_misleads_is_not_followed(evidence_of: Callable[..., Evidence]) -> None:
+    """Where the derivatives point away, the maximum is found from neighbour to neighbour.
+
+    Identity: the same law with its right derivatives.
+    """
     series, layout = designed(evidence_of(STALE_AT_60))
     misleading = replace(LOGNORMAL, density_curvature=lambda w: np.full_like(w, 1e6))
+    found, right = (fit_law(series, layout, law) for law in (misleading, LOGNORMAL))
+    assert found.log_likelihood == pytest.approx(right.log_likelihood, abs=0.02)
+
+
+def test_effects_that_never_settle_are_no_fit(evidence_of: Callable[..., Evidence]) -> None:
+    """A law without a mode at any spreads is said to have none."""
+    series, layout = designed(evidence_of(STALE_AT_60))
     with pytest.raises(NotConverged, match="the spreads of the lognormal fit did not settle"):
-        fit_law(series, layout, misleading)
+        fit_law(series, layout, _broken(LOGNORMAL, [True]))
 
 
 def _broken(law: Law, once: list[bool]) -> Law:
