@@ -122,7 +122,7 @@ def assess(
     pulled = summary.pulls(evidence, model)
     frames = {
         "dates": dates,
-        "dose_lives": dose_lives(model, cells, policy.share_rejected),
+        "dose_lives": dose_lives(model, cells, policy.shares),
         "beer_dates": printed,
         "shelf_lives": shelf_lives_table(cells, routes, policy),
         "styles": summary.style_counts(evidence, model, reason),

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from pipelines.config.charts import Charts, Targets
     from pipelines.config.compute import Compute
     from pipelines.config.customers import Customer
+    from pipelines.config.policy import Policy
     from pipelines.config.schedule import Schedule
     from pipelines.readers.site import Site
 
@@ -45,29 +46,6 @@ class Panel:
     question: str
     asked_since: date | None
     taste_within_days: int
-
-
-@dataclass(frozen=True)
-class StylePolicy:
-    """What one style does otherwise: its cap, days."""
-
-    cap_days: int
-
-
-@dataclass(frozen=True)
-class Policy:
-    """When shelf life ends and how a date is made of it; shares from 0 to 1, caps in days."""
-
-    share_rejected: float
-    confidence: float
-    rounding: str
-    cap_days: int
-    cap_at_oldest_tasted: bool
-    styles: Mapping[str, StylePolicy]
-
-    def cap_of(self, style: str) -> int:
-        """The longest date of a style, days from packaging."""
-        return self.styles[style].cap_days if style in self.styles else self.cap_days
 
 
 @dataclass(frozen=True)
