@@ -68,6 +68,7 @@ for command in (
     daily.publish,
     daily.check,
     lots.lot,
+    lots.label,
     lots.trade,
     schedule.schedule,
     template.template,

@@ -57,9 +57,13 @@ class Minimum:
 
     def last_day(self, packaged_on: date, printed_on: date) -> date:
         """Return the last day on which a lot with that printed date still has so much left."""
-        whole = (printed_on - packaged_on).days
-        asked = self.days if self.days is not None else math.ceil(round(whole * self.share, 9))  # type: ignore[operator]
-        return printed_on - timedelta(days=asked)
+        return printed_on - timedelta(days=self.of((printed_on - packaged_on).days))
+
+    def of(self, whole: int) -> int:
+        """Return the days that are to be left of a printed life of so many."""
+        if self.days is not None:
+            return self.days
+        return math.ceil(round(whole * (self.share or 0.0), 9))
 
 
 @dataclass(frozen=True)

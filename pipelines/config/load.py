@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from pipelines.config.charts import charts_of, targets_of
 from pipelines.config.compute import compute_of
 from pipelines.config.customers import customers_of
+from pipelines.config.labels import labels_of
 from pipelines.config.policy import policy_of
 from pipelines.config.records import (
     Brewery,
@@ -132,6 +133,7 @@ def _config(top: Section, folder: Path) -> Config:
         retained=retained_of(top.section("retained")),
         expected=expected_of(top.section("expected")),
         customers=customers_of(top.section("customers")),
+        labels=labels_of(top.section("labels")),
         compute=compute_of(top.section("compute"), "threads"),
         schedule=schedule_of(schedule, _timezone(schedule, timezone)),
         site=site_of(top),

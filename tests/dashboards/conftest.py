@@ -76,6 +76,12 @@ HOSTILE = f"""
     WHERE first_lot = 'b-bottle-02';
     UPDATE results.entered_as_total SET lot = '{FORMULA}';
     UPDATE history.changes SET what = '{MARKUP}</script>', line = NULL;
+    UPDATE this_week.labels SET market = '{MARKUP}', printed = '{MARKUP}', reason = '{MARKUP}',
+        rule_name = '{MARKUP}</script>', notes = '{FORMULA}' WHERE format = 'can';
+    UPDATE this_week.labels SET words = '{FORMULA}' WHERE format = 'bottle';
+    UPDATE this_week.customer_minimums SET customer = '{MARKUP}', beer = '{FORMULA}';
+    UPDATE results.policy_choices SET setting = '{MARKUP} days' WHERE choice = 'margin';
+    UPDATE results.date_rules SET market = '{MARKUP}' WHERE beer IS NOT NULL AND format = 'can';
     UPDATE this_week.late_files SET expected = '{MARKUP}*', last_file = '{FORMULA}';
 """
 
