@@ -37,12 +37,15 @@ minimum_share = 0.5
 [policy]
 cap_at_oldest_tasted = false
 cap_days = 50
+rounding = "day"
 [policy.markets.frost]
 cap_days = 40
 rounding = "day"
 """
 FILES = {
-    "routes.csv": "route,market,storage_text\nshop,home,\nfridge,frost,Keep at 4 to 8 °C\n",
+    "routes.csv": (
+        "route,market,share,storage_text\nshop,home,1,\nfridge,frost,0.2,Keep at 4 to 8 °C\n"
+    ),
     "route_stages.csv": (
         "route,stage_no,stage,temp_c,days\nshop,1,van,8,3\nshop,2,shelf,19,\nfridge,1,shop,6,\n"
     ),
@@ -112,6 +115,35 @@ def test_the_command_says_what_to_print_and_how_it_is_kept(labelled: Config) -> 
     assert re.search(r"Put “Keep at 4 to 8 °C” on the package: on a shelf at 21 °C it has", line)
     assert "Food and Drug Regulations (Canada), B.01.007. Check with your local authority." in line
     assert "90 days or less: the date and how to store it must stand on the package" in line
+
+
+def test_a_lot_with_much_oxygen_is_not_given_the_usual_date(labelled: Config) -> None:
+    """Its own days on its main way, and elsewhere the way to the answer."""
+    readings = [
+        f"{lot},2026-02-0{at},ppb,total,{value + at},30"
+        for lot, value in (("001", 30), ("003", 900))
+        for at in range(1, 9)
+    ]
+    more = {
+        "oxygen.csv": ["lot,measured_at,unit,quantity,value,minutes_after_fill", *readings],
+        "lots more.csv": [
+            "lot,format,beer,packaged_on",
+            "003,can 330,Fen Pale,2026-02-01",
+        ],
+    }
+    for name, lines in more.items():
+        (labelled.paths.inbox / name).write_text("\n".join(lines) + "\n", encoding="utf-8")
+    ingest(labelled, [].append)
+    fit(labelled, [].append)
+    said: list[str] = []
+    assert answer_label("003", None, None, labelled, said.append)
+    frost, home = said
+    (days,) = re.findall(r"(\d+) days, ended by this lot's own oxygen", home)
+    assert 0 < int(days) < 50
+    assert frost.endswith(
+        "for frost: nothing to print. Its oxygen does not allow the usual date: stalecurve lot 003 "
+        "says what it allows."
+    )
 
 
 def test_a_thin_beer_gets_no_label_and_a_packed_one_no_second_date(labelled: Config) -> None:
