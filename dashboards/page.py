@@ -160,6 +160,7 @@ def frame(results: Results) -> Frame:
         ("index.html", "Dates"),
         ("this-week.html", "This week"),
         ("stock.html", "Stock"),
+        ("label.html", "For the packaging office"),
         ("oxygen.html", "Package oxygen"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
         ("formats.html", "Formats apart"),

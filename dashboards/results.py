@@ -103,6 +103,12 @@ class Results:
     stock: pl.DataFrame
     stock_customers: pl.DataFrame
     trade_inquiries: pl.DataFrame
+    date_rules: pl.DataFrame
+    route_dates: pl.DataFrame
+    market_dates: pl.DataFrame
+    policy_choices: pl.DataFrame
+    labels: pl.DataFrame
+    customer_minimums: pl.DataFrame
     oxygen_charts: pl.DataFrame
     chart_points: pl.DataFrame
     chart_changes: pl.DataFrame

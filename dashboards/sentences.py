@@ -214,12 +214,11 @@ def _sessions(group: list[Cells], results: Results) -> str:
     return f"session{'' if len(said) == 1 else 's'} {words.listed(said)}"
 
 
-def meaning(results: Results, route: Route, cells: str) -> str:
+def meaning(route: Route, date: Cells, cells: str) -> str:
     """Return what the dates of a route mean: how sure, which share, and the days of each format."""
-    run = results.newest_run or {}
     return (
-        f"{words.sentence(route.kept)[:-1]}, we are {words.percent(run['confidence'])} sure that "
-        f"on this date no more than {words.glasses(run['share_rejected'])} would be rejected by "
+        f"{words.sentence(route.kept)[:-1]}, we are {words.percent(date['confidence'])} sure that "
+        f"on this date no more than {words.glasses(date['share_rejected'])} would be rejected by "
         f"our tasters for age: {cells} after packaging."
     )
 

@@ -79,6 +79,7 @@ for command in (
     daily.publish,
     daily.check,
     lots.lot,
+    lots.label,
     lots.trade,
     panel.difference,
     panel.compare,

@@ -106,6 +106,7 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "history",
         "forget",
         "lot",
+        "label",
         "trade",
         "sheets",
         "difference",
@@ -133,5 +134,6 @@ def test_the_demo_configuration_shows_every_key() -> None:
     assert {key for of in shown["customers"].values() for key in of} == {
         field.name for field in fields(Customer)
     }
+    assert shown["labels"].keys() == {"rule", "form", "markets"}
     assert shown["compute"].keys() == {"runner", "workers", "scheduler"}
     assert shown["schedule"].keys() == {field.name for field in fields(config.schedule)}

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
+from analysis.dating.choices import choices_table, rules_table
 from analysis.dating.dose_lives import dose_lives
 from analysis.dating.printed import attention, beer_dates, cautions
 from analysis.dating.routes import incomplete_routes, routes_of
@@ -132,7 +133,9 @@ def assess(
     pulled = summary.pulls(evidence, model)
     frames = {
         "dates": dates,
-        "dose_lives": dose_lives(model, cells, policy.share_rejected),
+        "date_rules": rules_table(cells, routes, evidence, policy, limits, printed),
+        "policy_choices": choices_table(cells, routes, evidence, policy, limits),
+        "dose_lives": dose_lives(model, cells, policy.shares),
         "beer_dates": printed,
         "shelf_lives": shelf_lives_table(cells, routes, policy),
         "styles": summary.style_counts(evidence, model, reason),

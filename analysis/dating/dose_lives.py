@@ -2,7 +2,7 @@
 
     age(O) = age(60 ppb) · (O / 60 ppb)^(−b)
 
-age(O) is the days at 20 °C by which the policy's share of a lot with the dose O is rejected: one
+age(O) is the days at 20 °C by which a share of a lot with the dose O is rejected: one
 like any other of its style and format but for its oxygen, tasted by an assessor drawn from those
 the panel stands for. The dose moves log T alone, so that three numbers a draw, age(60 ppb), b
 and the activation energy, give the days of any dose on any storage history, as exactly as the fit
@@ -32,10 +32,14 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
+Place = tuple[str, str, float]
+"""A style, a format, and the share of glasses rejected at which life ends."""
+
 _DRAWS = pl.Schema(
     {
         "style": pl.String,
         "format": pl.String,
+        "share_rejected": pl.Float64,
         "draw": pl.Int32,
         "age_days": pl.Float64,
         "oxygen_exponent": pl.Float64,
@@ -49,7 +53,7 @@ class DoseLives:
     """The lives of single lots of a style in a format, for d draws.
 
     Attributes:
-        age: days at 20 °C by which the policy's share is rejected at 60 ppb, shape (d,).
+        age: days at 20 °C by which the share is rejected at 60 ppb, shape (d,).
         exponent: b of the style, shape (d,).
         energy: activation energy, kJ/mol, shape (d,).
     """
@@ -79,17 +83,19 @@ class DoseLives:
         return np.asarray(self.age * (dose / REFERENCE_DOSE_PPB) ** -self.exponent)
 
 
-def dose_lives(model: StalingModel | None, cells: Sequence[Cell], share: float) -> pl.DataFrame:
+def dose_lives(
+    model: StalingModel | None, cells: Sequence[Cell], shares: Sequence[float]
+) -> pl.DataFrame:
     """Tabulate what the lives of single lots depend on.
 
     Args:
         model: the fit; None where there is none.
         cells: every style and format; those without an estimate are left out.
-        share: of glasses rejected at which life ends, 0 to 1.
+        shares: of glasses rejected at which some beer's life ends, 0 to 1.
 
     Returns:
-        One row for each style, format and draw: age_days (at 20 °C and 60 ppb), oxygen_exponent,
-        activation_energy_kj_mol.
+        One row for each style, format, share_rejected and draw: age_days (at 20 °C and 60 ppb),
+        oxygen_exponent, activation_energy_kj_mol.
     """
     frames = [pl.DataFrame(schema=_DRAWS)]
     for cell in cells:
@@ -101,32 +107,35 @@ def dose_lives(model: StalingModel | None, cells: Sequence[Cell], share: float) 
             (at.location - more.location)[:, 0]
             for at, more in zip(one.parts, moved.parts, strict=True)
         ]
-        age = one.age_at(share)
-        frames.append(
-            pl.DataFrame(
-                {
-                    "style": cell.style,
-                    "format": cell.format,
-                    "draw": np.arange(len(age)),
-                    "age_days": age,
-                    "oxygen_exponent": np.concatenate(exponent),
-                    "activation_energy_kj_mol": one.activation_energy,
-                }
-            ).cast(_DRAWS)
-        )
+        for share in shares:
+            age = one.age_at(share)
+            frames.append(
+                pl.DataFrame(
+                    {
+                        "style": cell.style,
+                        "format": cell.format,
+                        "share_rejected": share,
+                        "draw": np.arange(len(age)),
+                        "age_days": age,
+                        "oxygen_exponent": np.concatenate(exponent),
+                        "activation_energy_kj_mol": one.activation_energy,
+                    }
+                ).cast(_DRAWS)
+            )
     return pl.concat(frames)
 
 
-def dose_lives_of(draws: pl.DataFrame) -> Mapping[tuple[str, str], DoseLives]:
-    """Return the lives by style and format from the table that `dose_lives` made."""
+def dose_lives_of(draws: pl.DataFrame) -> Mapping[Place, DoseLives]:
+    """Return the lives by style, format and share from the table that `dose_lives` made."""
+    place = ["style", "format", "share_rejected"]
     return {
-        (str(style), str(format_)): DoseLives(
+        (str(style), str(format_), float(str(share))): DoseLives(
             *(
                 part[name].to_numpy()
                 for name in ("age_days", "oxygen_exponent", "activation_energy_kj_mol")
             )
         )
-        for (style, format_), part in draws.sort("style", "format", "draw").group_by(
-            ["style", "format"], maintain_order=True
+        for (style, format_, share), part in draws.sort(*place, "draw").group_by(
+            place, maintain_order=True
         )
     }

@@ -80,7 +80,8 @@ def format_gaps(
         cells: every style and format, as `cells_of` returns them; those without an estimate are
             left out.
         routes: the routes.
-        policy: for the share that ends the life, and the confidence of the bounds.
+        policy: for the share that ends the life, and the confidence of the bounds; what a format
+            has of its own is left out, or two shares would be compared.
 
     Returns:
         style, format (the one that keeps longer), other_format, route; shelf_life_days of each (at
@@ -108,14 +109,21 @@ def _on_routes(
     shared = [route for route in routes if all(route.carries(kind) for kind in kinds)]
     if not shared:
         return []
-    style, share = first.cell.style, policy.share_rejected
-    aged = crossed_ages(model, first, other, share)
-    closed = [
-        ages(model, style, pair[1].cell.format, closing(*pair), share)
-        for pair in ((first, other), (other, first))
-    ]
+    style = first.cell.style
+    rules = [(route, policy.of(style, market=route.market)) for route in shared]
+    at_share = {
+        share: (
+            crossed_ages(model, first, other, share),
+            [
+                ages(model, style, pair[1].cell.format, closing(*pair), share)
+                for pair in ((first, other), (other, first))
+            ],
+        )
+        for share in {rule.share_rejected for _, rule in rules}
+    }
     rows = []
-    for route in shared:
+    for route, rule in rules:
+        aged, closed = at_share[rule.share_rejected]
         days = {whose: day_at(route.stages, age, first.energy) for whose, age in aged.items()}
         pair, swapped = (first, other), bool(np.median(days[_FIRST] - days[_OTHER]) < 0.0)
         if swapped:  # who keeps longer stands first
@@ -126,7 +134,7 @@ def _on_routes(
             {
                 "route": route.name,
                 "exponent_source": exponent_source(model, style),
-                **_days(days, gained, policy.confidence),
+                **_days(days, gained, rule.confidence),
                 **_cells(*pair),
             }
         )

@@ -108,25 +108,32 @@ def _of_cell(
     policy: Policy,
     mended: Mapping[str, float],
 ) -> Iterator[tuple[object, ...]]:
-    cell, share = filled.cell, policy.share_rejected
+    cell = filled.cell
     exponent = exponent_source(model, cell.style)
-    changed = [
-        (change, ages(model, cell.style, cell.format, filling, share))
-        for change, filling in _fillings(filled, mended)
+    rules = [
+        (route, policy.of(cell.style, format_=cell.format, market=route.market))
+        for route in routes
+        if route.carries(cell.kind)
     ]
-    for route in routes:
-        if not route.carries(cell.kind):
-            continue
+    changed = {
+        share: [
+            (change, ages(model, cell.style, cell.format, filling, share))
+            for change, filling in _fillings(filled, mended)
+        ]
+        for share in {rule.share_rejected for _, rule in rules}
+    }
+    for route, rule in rules:
+        share = rule.share_rejected
         now = day_at(route.stages, cell.ages[share], filled.energy)
-        for change, age in changed:
+        for change, age in changed[share]:
             then = day_at(route.stages, age, filled.energy)
-            yield route.name, *change, *_gained(now, then, policy.confidence), exponent
+            yield route.name, *change, *_gained(now, then, rule.confidence), exponent
         if (colder := cold(route.stages)) != route.stages:
             then = day_at(colder, cell.ages[share], filled.energy)
             yield (
                 route.name,
                 *("cold warehouse", max(route.stages.temp_c[:-1]), COLD_C, "°C"),
-                *_gained(now, then, policy.confidence),
+                *_gained(now, then, rule.confidence),
                 "fitted" if cell.energy_known else "prior",
             )
 

@@ -33,8 +33,8 @@ from analysis.oxygen.shrinkage import spreads
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from analysis.dating.dose_lives import DoseLives
-    from analysis.dating.policy import Policy
+    from analysis.dating.dose_lives import DoseLives, Place
+    from analysis.dating.policy import Policy, Rule
     from analysis.dating.routes import Route
 
 ENOUGH = 6
@@ -77,7 +77,7 @@ class Background:
     Attributes:
         dates: of the newest run: style, format, route, best_before_days, oldest_tasted_days,
             total_oxygen_ppb.
-        lives: by style and format; empty without an estimate.
+        lives: by style, format and share; empty without an estimate.
         charts: line, format, limits_lots, centre_ppb, limit_lower_ppb, limit_upper_ppb.
         routes: the brewery's routes.
         limits: beer, style, format, cause, days.
@@ -86,7 +86,7 @@ class Background:
     """
 
     dates: pl.DataFrame
-    lives: Mapping[tuple[str, str], DoseLives]
+    lives: Mapping[Place, DoseLives]
     charts: pl.DataFrame
     routes: Sequence[Route]
     limits: pl.DataFrame
@@ -168,10 +168,20 @@ class _Lot:
         """The route that takes most of the volume; at a tie the one whose name comes first."""
         return main_route(self.carried)
 
-    @property
-    def lives(self) -> DoseLives | None:
-        """How long lots of its style and format live."""
-        return self.behind.lives.get((self.row["style"], self.row["format"]))
+    def rule(self, route: Route | None) -> Rule:
+        """Return how its date is made on a route."""
+        row = self.row
+        return self.behind.policy.of(
+            row["style"],
+            beer=row["beer"],
+            format_=row["format"],
+            market=route.market if route else None,
+        )
+
+    def lives(self, route: Route | None) -> DoseLives | None:
+        """Return how long lots of its style and format live until the share of that route."""
+        share = self.rule(route).share_rejected
+        return self.behind.lives.get((self.row["style"], self.row["format"], share))
 
     @property
     def printed_days(self) -> int | None:
@@ -194,23 +204,22 @@ class _Lot:
         With lower bounds alone it is what they leave at most.
         """
         total = self.point if self.high is None else self.high
-        if route is None or self.lives is None or total is None:
+        lives, rule = self.lives(route), self.rule(route)
+        if route is None or lives is None or total is None:
             return 0
-        policy = self.behind.policy
         dose = total + DOSE_DAYS * (self.row["ingress_ppb_per_day"] or 0.0)
         oldest = self.dated(route).get("oldest_tasted_days")
         return (
             best_before(
-                self.lives.life(route.stages, dose, policy.confidence)[1],
-                cap_days=policy.cap(self.row["style"]),
-                oldest_tasted_days=oldest if policy.cap_at_oldest_tasted else None,
+                lives.life(route.stages, dose, rule.confidence)[1],
+                rule=rule,
+                oldest_tasted_days=oldest,
                 limits=limits_of(
                     self.behind.limits,
                     style=self.row["style"],
                     format_=self.row["format"],
                     beer=self.row["beer"],
                 ),
-                rounding=policy.rounding,
                 distribution_days=route.stages.distribution_days,
             ).days
             or 0
@@ -226,7 +235,7 @@ class _Lot:
             "no readings": not row["known"],
             "too few": few,
             "no route": self.main is None,
-            "no estimate": self.lives is None,
+            "no estimate": self.lives(self.main) is None,
             "no date": usual is None,
         }
         return next((reason for reason, holds in reasons.items() if holds), None)

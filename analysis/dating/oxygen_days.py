@@ -77,8 +77,8 @@ def change_days(
         model: the fit.
         cells: the cells of all lots.
         routes: the brewery's routes.
-        lives: as `dose_lives` returns them, at the policy's share.
-        policy: for the confidence of the bounds.
+        lives: as `dose_lives` returns them.
+        policy: for the share that ends the life, and the confidence of the bounds.
         changes: as `change_report` returns them: changed_on, what, beer, line, format, lots_before,
             lots_after, before_ppb, ratio, standard_error (of the log ratio); those without a
             comparison are left out.
@@ -99,12 +99,13 @@ def change_days(
             route = main_route(route for route in routes if route.carries(cell.kind))
             if cell.format != change["format"] or cell.style not in styles or route is None:
                 continue
-            of_cell = by_place[cell.style, cell.format]
+            rule = policy.of(cell.style, format_=cell.format, market=route.market)
+            of_cell = by_place[cell.style, cell.format, rule.share_rejected]
             after = change["before_ppb"] * _ratios(change, len(of_cell.age))
             gained = days_gained(
                 of_cell, route.stages, change["before_ppb"], after, filled.filling.ingress
             )
-            bounds = np.quantile(gained, (0.5, 1.0 - policy.confidence, policy.confidence))
+            bounds = np.quantile(gained, (0.5, 1.0 - rule.confidence, rule.confidence))
             source = exponent_source(model, cell.style)
             place = [change[name] for name in _CHANGE]
             rows.append((*place, cell.style, route.name, *bounds.tolist(), source))

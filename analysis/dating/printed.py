@@ -80,10 +80,11 @@ def beer_dates(
         safety = policy.needs_validation(lot["beer"], abv[lot["beer"]])
         for route in carried:
             oldest = oldest_tasted(evidence, cell.style, route.last_temp_c)
+            rule = policy.of(cell.style, beer=lot["beer"], format_=cell.format, market=route.market)
             date = (
                 BestBefore(None, "safety", LOW_ALCOHOL_REASON)
                 if safety
-                else date_of(cell, route, policy, oldest, ends)
+                else date_of(cell, route, rule, oldest, ends)
             )
             rows.append(
                 {
@@ -98,7 +99,7 @@ def beer_dates(
                     "printed_days": printed,
                     "supported_days": date.days,
                     "difference_days": _difference(date.days, printed),
-                    "basis": "none" if safety else cell.basis(route, policy.share_rejected),
+                    "basis": "none" if safety else cell.basis(route, rule.share_rejected),
                     "binding_cause": date.binding_cause or None,
                     "reason": date.reason,
                 }

@@ -26,12 +26,21 @@ class Route:
         kinds: package kinds that go this way; empty means all.
         volume_share: part of its market's volume, 0 to 1; 0 where not said.
         stages: days and °C of each stage.
+        market: where it leads; a route that names none is a market by itself.
+        storage_text: what the package says about storage.
     """
 
     name: str
     kinds: frozenset[str]
     volume_share: float
     stages: Stages
+    market: str = ""
+    storage_text: str | None = None
+
+    def __post_init__(self) -> None:
+        """Let a route without a market be one by itself."""
+        if not self.market:
+            object.__setattr__(self, "market", self.name)
 
     def carries(self, kind: str) -> bool:
         """Tell whether packages of that kind go this way."""
@@ -52,7 +61,7 @@ def routes_of(routes: pl.DataFrame, stages: pl.DataFrame) -> tuple[Route, ...]:
     """Build the routes whose stages are all there, by name.
 
     Args:
-        routes: route, kinds (separated by ; or ,), share.
+        routes: route, market, kinds (separated by ; or ,), share, storage_text.
         stages: route, stage_no, temp_c, days. The last stage lasts until the beer is drunk,
             whatever its days say: a life must not end where a plan does.
     """
@@ -64,6 +73,8 @@ def routes_of(routes: pl.DataFrame, stages: pl.DataFrame) -> tuple[Route, ...]:
             kinds=frozenset(_split(row["kinds"])),
             volume_share=row["share"] or 0.0,
             stages=Stages((*leg["days"][:-1], float("inf")), tuple(leg["temp_c"])),
+            market=row["market"] or "",
+            storage_text=row["storage_text"],
         )
         for row in routes.sort("route").iter_rows(named=True)
         if row["route"] not in broken

@@ -22,7 +22,7 @@ from analysis.staling.predict import Cells, cells
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from analysis.dating.policy import Policy
+    from analysis.dating.policy import Policy, Rule
     from analysis.dating.routes import Route
     from analysis.staling.evidence import Evidence
     from analysis.staling.model import StalingModel
@@ -143,7 +143,7 @@ def cells_of(
         if policy.needs_validation(row["beer"], row["abv_pct"])
     }
     kinds = dict(formats.select("format", "kind").iter_rows())
-    asked = sorted({*SHARES, policy.share_rejected})
+    asked = sorted({*SHARES, *policy.shares})
     counted = evidence.servings.filter(AGED)
     made = []
     for (style, format_), lots in evidence.lots.group_by(["style", "format"], maintain_order=True):
@@ -214,28 +214,27 @@ def oldest_tasted(evidence: Evidence, style: str, temp_c: float) -> float | None
 def date_of(
     cell: Cell,
     route: Route,
-    policy: Policy,
+    rule: Rule,
     oldest: float | None,
     limits: Mapping[str, float],
 ) -> BestBefore:
-    """Apply the policy to a cell on a route.
+    """Apply a rule to a cell on a route.
 
     Args:
         cell: a cell with or without an estimate.
         route: a route that carries its kind.
-        policy: the brewery's rule.
+        rule: what holds there.
         oldest: oldest beer of the style tasted at about the route's last temperature, days.
         limits: cause to days, of whatever else may end the beer's life.
     """
-    life = cell.life(route, policy.share_rejected, policy.confidence)
+    life = cell.life(route, rule.share_rejected, rule.confidence)
     if life is None:
         return BestBefore(None, "safety" if cell.reason == LOW_ALCOHOL_REASON else "", cell.reason)
     return best_before(
         life.lower,
-        cap_days=policy.cap(cell.style),
-        oldest_tasted_days=oldest if policy.cap_at_oldest_tasted else None,
+        rule=rule,
+        oldest_tasted_days=oldest,
         limits=limits,
-        rounding=policy.rounding,
         distribution_days=route.stages.distribution_days,
     )
 

@@ -25,7 +25,7 @@ from analysis.kinetics.history import Stages, mean_kinetic_temperature
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-    from analysis.dating.dose_lives import DoseLives
+    from analysis.dating.dose_lives import DoseLives, Place
     from analysis.dating.policy import Policy
     from analysis.dating.routes import Route
 
@@ -57,9 +57,13 @@ class Minimum:
 
     def last_day(self, packaged_on: date, printed_on: date) -> date:
         """Return the last day on which a lot with that printed date still has so much left."""
-        whole = (printed_on - packaged_on).days
-        asked = self.days if self.days is not None else math.ceil(round(whole * self.share, 9))  # type: ignore[operator]
-        return printed_on - timedelta(days=asked)
+        return printed_on - timedelta(days=self.of((printed_on - packaged_on).days))
+
+    def of(self, whole: int) -> int:
+        """Return the days that are to be left of a printed life of so many."""
+        if self.days is not None:
+            return self.days
+        return math.ceil(round(whole * (self.share or 0.0), 9))
 
 
 @dataclass(frozen=True)
@@ -68,14 +72,14 @@ class Kept:
 
     Attributes:
         routes: the brewery's routes.
-        lives: by style and format; empty without an estimate.
+        lives: by style, format and share; empty without an estimate.
         limits: beer, style, format, cause, days.
         log: read_at, temp_c, route, lot: what loggers say of a lot or a route.
         policy: the brewery's rule.
     """
 
     routes: Sequence[Route]
-    lives: Mapping[tuple[str, str], DoseLives]
+    lives: Mapping[Place, DoseLives]
     limits: pl.DataFrame
     log: pl.DataFrame
     policy: Policy
@@ -118,7 +122,10 @@ def stock(
     shipped = shipments.filter(pl.col("shipped_on") <= today)
     gone = shipped.group_by(_LOT).agg(gone=pl.col("packages").sum())
     packaged = lots.filter(pl.col("packaged_on") <= today)
-    caps = [kept.policy.cap(style) for style in packaged["style"]]
+    caps = [
+        kept.policy.of(style, beer=beer, format_=format_).cap_days
+        for style, beer, format_ in packaged.select("style", "beer", "format").iter_rows()
+    ]
     longest = pl.col("packaged_on") + pl.duration(days="cap_days")
     dated = (
         packaged.with_columns(cap_days=pl.Series(caps, dtype=pl.Int64))
@@ -233,7 +240,13 @@ def _daily(days: Sequence[float], temps: Sequence[float]) -> Iterator[float]:
 
 def _row(row: Cells, kept: Kept, today: date) -> Cells:
     route = kept.named(row["route"], row["kind"])
-    lives = kept.lives.get((row["style"], row["format"]))
+    rule = kept.policy.of(
+        row["style"],
+        beer=row["beer"],
+        format_=row["format"],
+        market=route.market if route else None,
+    )
+    lives = kept.lives.get((row["style"], row["format"], rule.share_rejected))
     age = (today - row["packaged_on"]).days
     printed_days = (row["printed_on"] - today).days
     middle, flavour, logged = None, None, 0
@@ -246,7 +259,7 @@ def _row(row: Cells, kept: Kept, today: date) -> Cells:
             kept.limits, style=row["style"], format_=row["format"], beer=row["beer"]
         ).values()
         shortest = min([*ends, age + printed_days])
-        life = lives.life(stages, row["dose_ppb"], kept.policy.confidence)
+        life = lives.life(stages, row["dose_ppb"], rule.confidence)
         middle, flavour = (math.floor(min(days, shortest)) - age for days in life)
         logged = len(by_log)
     return {

@@ -61,23 +61,24 @@ def dates_table(
     """Tabulate the dates: one row for each cell on each route that carries its kind."""
     rows = []
     for cell, route in _on_routes(all_cells, routes):
-        life = cell.life(route, policy.share_rejected, policy.confidence)
+        rule = policy.of(cell.style, format_=cell.format, market=route.market)
+        life = cell.life(route, rule.share_rejected, rule.confidence)
         oldest = oldest_tasted(evidence, cell.style, route.last_temp_c)
-        date = date_of(cell, route, policy, oldest, limits_for(limits, cell, evidence))
+        date = date_of(cell, route, rule, oldest, limits_for(limits, cell, evidence))
         estimated = life is not None
         rows.append(
             {
                 "style": cell.style,
                 "format": cell.format,
                 "route": route.name,
-                "share_rejected": policy.share_rejected,
-                "confidence": policy.confidence,
+                "share_rejected": rule.share_rejected,
+                "confidence": rule.confidence,
                 "shelf_life_days": life.days if life else None,
                 "shelf_life_days_lower": life.lower if life else None,
                 "shelf_life_days_upper": life.upper if life else None,
                 "best_before_days": date.days,
                 "binding_cause": date.binding_cause or None,
-                "basis": cell.basis(route, policy.share_rejected),
+                "basis": cell.basis(route, rule.share_rejected),
                 "beers": cell.beers,
                 "lots": cell.lots,
                 "verdicts": cell.verdicts,
@@ -96,11 +97,12 @@ def dates_table(
 def shelf_lives_table(
     all_cells: Sequence[Cell], routes: Sequence[Route], policy: Policy
 ) -> pl.DataFrame:
-    """Tabulate shelf life at 10, 25 and 50 % rejected, before caps and limits."""
+    """Tabulate shelf life at 10, 25 and 50 % rejected and the rule's own share, before caps."""
     rows = []
     for cell, route in _on_routes(all_cells, routes):
-        for share in SHARES:
-            life = cell.life(route, share, policy.confidence)
+        rule = policy.of(cell.style, format_=cell.format, market=route.market)
+        for share in sorted({*SHARES, rule.share_rejected}):
+            life = cell.life(route, share, rule.confidence)
             numbers = (life.days, life.lower, life.upper) if life else (None, None, None)
             rows.append(
                 (
@@ -108,7 +110,7 @@ def shelf_lives_table(
                     cell.format,
                     route.name,
                     share,
-                    policy.confidence,
+                    rule.confidence,
                     *numbers,
                     cell.basis(route, share),
                 )

@@ -40,7 +40,7 @@ def page(results: Results) -> Page:
             "needs": [*shown, *kept],
             "more": len(needs) - len(shown),
             "run": run,
-            "meaning": _meaning(run) if run else "",
+            "meaning": _meaning(run, results.date_rules) if run else "",
             "table": table,
             "styles": [(file, style) for style, file in style_files(results).items()],
             "intake": intake(results),
@@ -50,12 +50,16 @@ def page(results: Results) -> Page:
     )
 
 
-def _meaning(run: dict[str, Any]) -> str:
+def _meaning(run: dict[str, Any], rules: pl.DataFrame) -> str:
+    usual = (pl.col("share_rejected") == run["share_rejected"]) & (
+        pl.col("confidence") == run["confidence"]
+    )
+    own = "" if rules.filter(~usual).is_empty() else " Some have a rule of their own in [policy]."
     return (
         f"Days from packaging. On the day that the data support, kept as said in its row, we are "
         f"{words.percent(run['confidence'])} sure that no more than "
         f"{words.glasses(run['share_rejected'])} would be rejected for age. A minus: the printed "
-        f"date is longer than the data support."
+        f"date is longer than the data support.{own}"
     )
 
 

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
 USUAL_CONFIDENCE = 0.9
 
+_ROUNDED = {"day": "a whole day", "week": "a whole week", "month": "the end of a month"}
+
 
 def page(results: Results) -> Page:
     """Return the page of method, limits and cautions."""
@@ -27,7 +29,8 @@ def page(results: Results) -> Page:
             "confidence": words.percent(run["confidence"] if run else USUAL_CONFIDENCE),
             "sure": (
                 f"The newest run asks to be {words.percent(run['confidence'])} sure of each date "
-                f"and rounds it down to a whole {run['rounding']}."
+                f"and rounds it down to {_ROUNDED[run['rounding']]}, where [policy] has no other "
+                "rule for a beer, a style, a format or a market."
                 if run
                 else ""
             ),

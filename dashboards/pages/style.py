@@ -8,7 +8,7 @@ import polars as pl
 
 from dashboards import charts, findings, sentences, theme, words
 from dashboards.page import Chart, Key, Page, style_files
-from dashboards.pages import style_effects, style_levers, style_tables
+from dashboards.pages import style_effects, style_levers, style_policy, style_tables
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -32,6 +32,7 @@ def _page(results: Results, style: str, file: str, colours: Mapping[str, str]) -
         **style_tables.tables(results, style, stem),
         **style_effects.tables(results, style, stem),
         "levers": style_levers.table(results, style, stem),
+        "choices": style_policy.table(results, style, stem),
     }
     found = results.styles.filter(pl.col("style") == style)
     counts = next(found.iter_rows(named=True), None)
@@ -48,6 +49,8 @@ def _page(results: Results, style: str, file: str, colours: Mapping[str, str]) -
             "evidence": sentences.evidence(counts) if counts else "",
             "cautions": sentences.cautions(results, style),
             "ways": [ways[route] for route in on],
+            "policy_said": style_policy.said(results, style),
+            "shelf": style_policy.shelf(results, style),
             "lives": _lives(results, style, colours),
             "curve": _curve(results, style, counts),
             "no_curve": _no_curve(counts),
@@ -85,8 +88,8 @@ def _lead(results: Results, style: str, counts: Cells | None) -> list[str]:
     dated = chosen.filter(pl.col("best_before_days").is_not_null()).sort("route", "format")
     said = [
         sentences.meaning(
-            results,
             ways[str(route)],
+            group.row(0, named=True),
             words.listed(
                 [
                     f"{c['format']} at {words.days(c['best_before_days'])}"
@@ -94,7 +97,9 @@ def _lead(results: Results, style: str, counts: Cells | None) -> list[str]:
                 ]
             ),
         )
-        for (route,), group in dated.group_by("route", maintain_order=True)
+        for (route, _, _), group in dated.group_by(
+            ["route", "share_rejected", "confidence"], maintain_order=True
+        )
     ]
     undated = chosen.filter(pl.col("best_before_days").is_null()).sort("format", "route")
     said += [
@@ -155,19 +160,19 @@ def _lives(results: Results, style: str, colours: Mapping[str, str]) -> Chart | 
         .with_columns(row=label)
         .join(cells.select("row"), on="row", how="semi")
     )
-    run = results.newest_run or {}
-    share = words.glasses(run["share_rejected"])
+    shares = " or ".join(words.glasses(s) for s in cells["share_rejected"].unique().sort())
+    sure = " or ".join(words.percent(s) for s in cells["confidence"].unique().sort())
     spans = "; ".join(
         f"{c['format']}, {ways[c['route']].ends}: {_span(c)}" for c in cells.iter_rows(named=True)
     )
     return Chart(
         name="lives",
-        title=f"Days until {share} is rejected for age",
+        title=f"Days until {shares} is rejected for age",
         summary=f"Best estimate and bounds, days. {spans}.",
         caption="All numbers stand in the table above.",
         key=(
             Key("point", "best estimate"),
-            Key("band", f"lower to upper bound, each {words.percent(run['confidence'])} sure"),
+            Key("band", f"lower to upper bound, each {sure} sure"),
             Key("upright thick", "date the data support"),
             Key("upright", "printed today"),
         ),

@@ -1,4 +1,4 @@
-"""A lot on its day, and what is out in the trade."""
+"""A lot on its day, what to print on it, and what is out in the trade."""
 
 from __future__ import annotations
 
@@ -32,6 +32,32 @@ def lot(
         page = answer_lot(lot, format_, config, say, remark)
     if page is not None:
         typer.echo(f"Page: {from_here(page)}")
+
+
+def label(
+    lot: Annotated[str, typer.Option("--lot", metavar="LOT", help="As the table lots has it.")],
+    format_: Annotated[
+        str | None,
+        typer.Option("--format", metavar="FORMAT", help="One of its formats; usual: all."),
+    ] = None,
+    market: Annotated[
+        str | None,
+        typer.Option("--market", metavar="MARKET", help="As the table routes has it; usual: all."),
+    ] = None,
+    config_file: ConfigFile = DEFAULT_CONFIG,
+) -> None:
+    """Say which date to print on a lot, why, and how it is to be kept.
+
+    Exit code 1 where nothing may be printed.
+    """
+    config = configuration(config_file)
+    from pipelines.flows.label_lot import answer_label
+    from pipelines.flows.progress import say, step
+
+    with step("looking at the lot"):
+        printable = answer_label(lot, format_, market, config, say)
+    if not printable:
+        raise typer.Exit(1)
 
 
 def trade(

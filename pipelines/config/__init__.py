@@ -3,6 +3,6 @@
 from __future__ import annotations
 
 from pipelines.config.load import DEFAULT_QUESTION, default_config, load_config
-from pipelines.config.records import Config, StylePolicy
+from pipelines.config.records import Config
 
-__all__ = ["DEFAULT_QUESTION", "Config", "StylePolicy", "default_config", "load_config"]
+__all__ = ["DEFAULT_QUESTION", "Config", "default_config", "load_config"]

@@ -13,16 +13,16 @@ from zoneinfo import ZoneInfo
 from pipelines.config.charts import charts_of, targets_of
 from pipelines.config.compute import compute_of
 from pipelines.config.customers import customers_of
+from pipelines.config.labels import labels_of
+from pipelines.config.policy import policy_of
 from pipelines.config.records import (
     Brewery,
     Config,
     Oxygen,
     Panel,
     Paths,
-    Policy,
     Safety,
     Storage,
-    StylePolicy,
 )
 from pipelines.config.schedule import schedule_of
 from pipelines.config.section import Section
@@ -119,7 +119,7 @@ def _config(top: Section, folder: Path) -> Config:
             asked_since=panel.day("asked_since"),
             taste_within_days=panel.whole("taste_within_days", 14, 1, 365),
         ),
-        policy=_policy(top.section("policy")),
+        policy=policy_of(top.section("policy")),
         storage=Storage(before_placing_c=storage.number("before_placing_c", 4.0, -5.0, 40.0)),
         oxygen=Oxygen(
             shaken_temperature_c=oxygen.number("shaken_temperature_c", 20.0, -2.0, 40.0),
@@ -133,6 +133,7 @@ def _config(top: Section, folder: Path) -> Config:
         retained=retained_of(top.section("retained")),
         expected=expected_of(top.section("expected")),
         customers=customers_of(top.section("customers")),
+        labels=labels_of(top.section("labels")),
         compute=compute_of(top.section("compute"), "threads"),
         schedule=schedule_of(schedule, _timezone(schedule, timezone)),
         site=site_of(top),
@@ -140,27 +141,6 @@ def _config(top: Section, folder: Path) -> Config:
     for section in (top, brewery, paths, panel, storage, oxygen, safety):
         section.close()
     return config
-
-
-def _policy(section: Section) -> Policy:
-    overriding = section.section("styles").sections()
-    policy = Policy(
-        share_rejected=section.number("share_rejected", 0.25, 0.01, 0.90),
-        confidence=section.number("confidence", 0.90, 0.50, 0.99),
-        rounding=section.choice("rounding", "week", ("day", "week")),
-        cap_days=section.whole("cap_days", 365, 1, 7300),
-        cap_at_oldest_tasted=section.flag("cap_at_oldest_tasted", default=True),
-        styles={
-            style: StylePolicy(cap_days=own.whole("cap_days", 365, 1, 7300))
-            for style, own in overriding.items()
-        },
-    )
-    for closed in (section, *overriding.values()):
-        closed.close()
-    for own in overriding.values():
-        if not own.values:
-            section.faults.append(f"{own.path} says nothing, expected cap_days")
-    return policy
 
 
 def _timezone(section: Section, default: str) -> str:

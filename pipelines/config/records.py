@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from pipelines.config.charts import Charts, Targets
     from pipelines.config.compute import Compute
     from pipelines.config.customers import Customer
+    from pipelines.config.labels import Labels
+    from pipelines.config.policy import Policy
     from pipelines.config.schedule import Schedule
     from pipelines.readers.site import Site
 
@@ -45,29 +47,6 @@ class Panel:
     question: str
     asked_since: date | None
     taste_within_days: int
-
-
-@dataclass(frozen=True)
-class StylePolicy:
-    """What one style does otherwise: its cap, days."""
-
-    cap_days: int
-
-
-@dataclass(frozen=True)
-class Policy:
-    """When shelf life ends and how a date is made of it; shares from 0 to 1, caps in days."""
-
-    share_rejected: float
-    confidence: float
-    rounding: str
-    cap_days: int
-    cap_at_oldest_tasted: bool
-    styles: Mapping[str, StylePolicy]
-
-    def cap_of(self, style: str) -> int:
-        """The longest date of a style, days from packaging."""
-        return self.styles[style].cap_days if style in self.styles else self.cap_days
 
 
 @dataclass(frozen=True)
@@ -139,7 +118,7 @@ class Config:
 
     `folder` is where its file stands; `as_of` a day to take for today, for trying things out;
     `expected` says of files that come regularly, by name or table, after how many days at most;
-    `customers` what each asks to be left of the printed life.
+    `customers` what each asks to be left of the printed life; `labels` how a date is printed.
     """
 
     folder: Path
@@ -158,6 +137,7 @@ class Config:
     retained: Retained
     expected: Mapping[str, int]
     customers: Mapping[str, Customer]
+    labels: Labels
     compute: Compute
     schedule: Schedule
     site: Site
@@ -165,8 +145,8 @@ class Config:
     def settings(self) -> dict[str, Any]:
         """Everything that bears on a result, as JSON would hold it; kept with each run.
 
-        Paths, `compute`, the schedule, customers and what is due in a week are left out: none of
-        them changes a date.
+        Paths, `compute`, the schedule, customers, labels and what is due in a week are left out:
+        none of them changes a date.
         """
         return {
             "brewery": asdict(self.brewery),

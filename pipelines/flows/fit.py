@@ -278,7 +278,10 @@ def _targets(config: Config, formats: pl.DataFrame) -> pl.DataFrame:
 def _misspelt(config: Config, tables: Mapping[str, pl.DataFrame]) -> list[str]:
     """Say which names of the configuration no row has: a policy for nobody is a typing error."""
     named = (
+        ("policy.beers", "beers", "beer", config.policy.beers),
         ("policy.styles", "beers", "style", config.policy.styles),
+        ("policy.formats", "formats", "format", config.policy.formats),
+        ("policy.markets", "routes", "market", config.policy.markets),
         ("pulls.styles", "beers", "style", config.pulls.styles),
         ("safety.validated", "beers", "beer", config.safety.validated),
         ("charts.lines", "lots", "line", config.charts.lines),

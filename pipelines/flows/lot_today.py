@@ -82,7 +82,7 @@ def _answered(
     with open_store(config.paths.database, read_only=True) as connection:
         refuse_other_shapes(connection)
         every = known_lots(connection)
-        wanted = _wanted(lot, format_, every)
+        wanted = wanted_lots(lot, format_, every)
         frames = judged(connection, config, wanted, today)
     for found in frames["lots"].iter_rows(named=True):
         if format_ in {None, found["format"]}:
@@ -90,7 +90,7 @@ def _answered(
     return {**frames, "lots": frames["lots"].with_columns(asked_on=_day(today))}
 
 
-def _wanted(lot: str, format_: str | None, every: pl.DataFrame) -> pl.DataFrame:
+def wanted_lots(lot: str, format_: str | None, every: pl.DataFrame) -> pl.DataFrame:
     """Return the rows of a lot, all its formats, for its page shows them all."""
     wanted = every.filter(pl.col("lot") == lot)
     if wanted.is_empty():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from analysis.dating.policy import Policy
@@ -12,12 +13,4 @@ if TYPE_CHECKING:
 
 def policy_of(config: Config) -> Policy:
     """Return the policy that a configuration states."""
-    return Policy(
-        share_rejected=config.policy.share_rejected,
-        confidence=config.policy.confidence,
-        rounding=config.policy.rounding,
-        cap_days=config.policy.cap_days,
-        cap_days_by_style={style: own.cap_days for style, own in config.policy.styles.items()},
-        cap_at_oldest_tasted=config.policy.cap_at_oldest_tasted,
-        validated=frozenset(config.safety.validated),
-    )
+    return Policy(**asdict(config.policy), validated=frozenset(config.safety.validated))

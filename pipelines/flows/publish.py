@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from dashboards.build import build
 from pipelines.errors import StoreError
+from pipelines.flows.labels import write_labels
 from pipelines.flows.lots import write_lots
 from pipelines.flows.stock import write_stock
 from pipelines.flows.week import day_of_brewery, write_week
@@ -35,6 +36,7 @@ def publish(config: Config, say: Callable[[str], None]) -> tuple[Path, ...]:
         write_week(connection, config, clock)
         write_lots(connection, config, config.as_of or clock)
         write_stock(connection, config, config.as_of or clock, say)
+        write_labels(connection, config, config.as_of or clock, say)
     written = build(config.paths.database, config.paths.pages)
     say(f"{len(written)} files of pages written")
     return written

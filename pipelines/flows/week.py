@@ -13,6 +13,7 @@ from analysis.week.meters import due_meter_checks
 from analysis.week.pulls import Tolerance, due_pulls
 from analysis.week.retained import samples_to_go
 from analysis.week.tastings import due_tastings
+from pipelines.flows.policy import policy_of
 from pipelines.store.week import known_for_week, replace_week
 
 if TYPE_CHECKING:
@@ -68,7 +69,11 @@ def write_week(connection: duckdb.DuckDBPyConnection, config: Config, clock: dat
         at_rest_after_days=missed_after,
         today=today,
     )
-    caps = [config.policy.cap_of(style) for style in lots["style"]]
+    policy = policy_of(config)
+    caps = [
+        policy.of(style, beer=beer, format_=format_).cap_days
+        for style, beer, format_ in lots.select("style", "beer", "format").iter_rows()
+    ]
     retained = samples_to_go(
         samples,
         tasted,

@@ -54,6 +54,12 @@ def known_lots(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     return rows
 
 
+def market_dates(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Give the newest run's date of each beer in a format for each market, as it is published."""
+    rows: pl.DataFrame = connection.sql("FROM published.market_dates").pl()
+    return rows
+
+
 def samples_in_storage(connection: duckdb.DuckDBPyConnection, today: date) -> pl.DataFrame:
     """Give the samples whose pull lies ahead: lot, format, sample, pulled_on."""
     rows: pl.DataFrame = connection.sql(_STORED, params={"today": today}).pl()

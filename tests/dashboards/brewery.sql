@@ -645,3 +645,37 @@ FROM (VALUES
      2.1, 0.1, -0.6, 0.8, NULL, false)
 ) AS c(kind, subject, changed_on, first, second, attribute, first_mean, second_mean, difference,
        difference_lower, difference_upper, reason, found);
+INSERT INTO results.date_rules
+SELECT 7, beer, style, format, route, if(route = 'export', 'abroad', 'home'), 0.25, 0.9, 'week', 365,
+       true, 0, 0, CASE route WHEN 'ambient' THEN 21 WHEN 'export' THEN 22 ELSE 8 END,
+       CASE route WHEN 'ambient' THEN 16 WHEN 'export' THEN 70 WHEN 'cold chain' THEN 20 ELSE 10 END,
+       route IN ('cold chain', 'on-trade keg'),
+       if(route IN ('cold chain', 'on-trade keg'), 84, NULL)
+FROM (
+    SELECT NULL AS beer, style, format, route FROM cells
+    UNION ALL SELECT beer, style, format, route FROM results.beer_dates WHERE run_id = 7
+);
+INSERT INTO results.policy_choices
+SELECT 7, style, format, route, choice, setting, in_force, days + more, days + more + worst, more, cause
+FROM cells, (VALUES
+    ('share', '0.1', false, -28, 0), ('share', '0.25', true, 0, 0), ('share', '0.5', false, 35, 0),
+    ('confidence', '0.9', true, 0, 0), ('confidence', '0.95', false, -7, 0),
+    ('rounding', 'week', true, 0, 0), ('rounding', 'month', false, 2, -30),
+    ('cap', '365 days', true, 0, 0), ('cap', 'none', false, 0, 0),
+    ('margin', '0 days', true, 0, 0), ('margin', '14 days', false, -14, 0)
+) AS c(choice, setting, in_force, more, worst) WHERE days IS NOT NULL;
+INSERT INTO this_week.labels
+SELECT m.beer, m.format, m.market, DATE '2026-04-06' + CAST(n AS INTEGER), m.days,
+       DATE '2026-04-06' + CAST(n AS INTEGER) + m.days,
+       if(m.format = 'keg', NULL, DATE '2026-04-06' + CAST(n AS INTEGER) + m.days),
+       if(m.format = 'keg', NULL, 'Best before'),
+       if(m.format = 'keg', NULL, strftime(DATE '2026-04-06' + CAST(n AS INTEGER) + m.days, '%d.%m.%Y')),
+       if(m.format = 'keg', 'the package would not say so: write it into routes, storage_text.', NULL),
+       if(m.market = 'abroad', 'A lot mark is needed too.', NULL),
+       if(m.market = 'abroad', 'usa', 'eu'),
+       if(m.market = 'abroad', 'USA: no federal rule asks beer for a date', 'Regulation (EU) No 1169/2011, Annex X'),
+       'day', m.rounding
+FROM published.market_dates AS m, range(3) AS t(n) WHERE m.days IS NOT NULL;
+INSERT INTO this_week.customer_minimums VALUES
+    ('Loft Window', 'can', 'home', 'Mill', 28, 60, -32),
+    ('Fennimore Pils', 'can', 'home', 'Harbour', 119, 60, 59);

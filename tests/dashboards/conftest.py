@@ -91,6 +91,12 @@ HOSTILE = f"""
     UPDATE results.panel_sessions SET session = '{MARKUP}' WHERE fresh_failed;
     UPDATE results.waited_samples SET sample = '{FORMULA}', beer = '{MARKUP}';
     UPDATE results.order_effects SET outcome = '{MARKUP}' WHERE outcome = 'hop_aroma';
+    UPDATE this_week.labels SET market = '{MARKUP}', printed = '{MARKUP}', reason = '{MARKUP}',
+        rule_name = '{MARKUP}</script>', notes = '{FORMULA}' WHERE format = 'can';
+    UPDATE this_week.labels SET words = '{FORMULA}' WHERE format = 'bottle';
+    UPDATE this_week.customer_minimums SET customer = '{MARKUP}', beer = '{FORMULA}';
+    UPDATE results.policy_choices SET setting = '{MARKUP} days' WHERE choice = 'margin';
+    UPDATE results.date_rules SET market = '{MARKUP}' WHERE beer IS NOT NULL AND format = 'can';
     UPDATE this_week.late_files SET expected = '{MARKUP}*', last_file = '{FORMULA}';
 """
 

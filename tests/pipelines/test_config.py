@@ -36,6 +36,9 @@ cap_days = 270
 cap_at_oldest_tasted = false
 [policy.styles."strong ale"]
 cap_days = 1095
+[policy.markets.export]
+share_rejected = 0.1
+rounding = "month"
 [storage]
 before_placing_c = 2
 [oxygen]
@@ -101,7 +104,9 @@ def test_every_key_is_read(tmp_path: Path) -> None:
     assert config.panel.question == "Still good?"
     assert (config.policy.share_rejected, config.policy.confidence) == (0.10, 0.95)
     assert (config.policy.rounding, config.policy.cap_at_oldest_tasted) == ("day", False)
-    assert (config.policy.cap_of("pale ale"), config.policy.cap_of("strong ale")) == (270, 1095)
+    assert (config.policy.cap_days, config.policy.margin_days) == (270, 0)
+    assert config.policy.styles == {"strong ale": {"cap_days": 1095}}
+    assert config.policy.markets == {"export": {"share_rejected": 0.1, "rounding": "month"}}
     assert config.storage.before_placing_c == 2.0
     assert (config.oxygen.shaken_temperature_c, config.oxygen.late_after_minutes) == (18.5, 60.0)
     assert (config.as_of, config.panel.taste_within_days) == (date(2026, 10, 27), 10)
@@ -187,14 +192,23 @@ def test_a_file_that_is_no_toml_is_refused(tmp_path: Path, content: bytes, said:
         ),
         ("[policy]\ncap_days = 1.5", "policy.cap_days is 1.5, expected a whole number from 1 to"),
         ("[policy]\ncap_days = true", "policy.cap_days is True, expected a whole number"),
-        ('[policy]\nrounding = "month"', 'policy.rounding is \'month\', expected "day" or "week"'),
+        ('[policy]\nrounding = "year"', 'policy.rounding is \'year\', expected "day" or "week" or'),
+        ("[policy]\nmargin_share = 7", "policy.margin_share is 7, expected a number from 0 to"),
+        ("[policy.markets]\nexport = 3", "policy.markets.export is 3, expected a table [policy."),
+        (
+            '[policy.beers."Pale No. 2"]\nconfidence = 2',
+            'policy.beers."Pale No. 2".confidence is 2, expected a number',
+        ),
         ("[policy]\ncap_at_oldest_tasted = 1", "policy.cap_at_oldest_tasted is 1, expected true"),
         ("policy = 3", "policy is 3, expected a table [policy]"),
         (
             '[policy.styles."strong ale"]\ncap_day = 3',
             'policy.styles."strong ale".cap_day is no known key: did you mean cap_days?',
         ),
-        ("[policy.styles.sour]", "policy.styles.sour says nothing, expected cap_days"),
+        (
+            "[policy.styles.sour]",
+            "policy.styles.sour says nothing, expected a key such as cap_days",
+        ),
         ('[panel]\nquestion = " "', "panel.question is ' ', expected a text"),
         ("[columns.oxigen]\n", "columns.oxigen is no known table: did you mean oxygen?"),
         (

@@ -23,9 +23,15 @@ def config_of(folder: Path, text: str) -> Path:
 
 def test_a_customer_asks_for_days_or_for_a_share(tmp_path: Path) -> None:
     """By name, and none by default; no result depends on it."""
-    text = '[customers."Mill & Sons"]\nminimum_days = 60\n[customers.Corner]\nminimum_share = 0.5\n'
+    text = (
+        '[customers."Mill & Sons"]\nminimum_days = 60\n'
+        '[customers.Corner]\nminimum_share = 0.5\nmarket = "shops"\n'
+    )
     config = load_config(config_of(tmp_path, text))
-    assert config.customers == {"Mill & Sons": Customer(60, None), "Corner": Customer(None, 0.5)}
+    assert config.customers == {
+        "Mill & Sons": Customer(60, None, None),
+        "Corner": Customer(None, 0.5, "shops"),
+    }
     plain = load_config(config_of(tmp_path, ""))
     assert plain.customers == {}
     assert config.settings() == plain.settings()

@@ -128,7 +128,7 @@ def test_the_shortest_cause_ends_the_life_and_is_named(
 
 def test_a_style_may_have_a_cap_of_its_own(brewery: Mapping[str, pl.DataFrame]) -> None:
     """A style's cap holds for it alone."""
-    policy = Policy(cap_days=50, cap_days_by_style={"stout": 200})
+    policy = Policy(cap_days=50, styles={"stout": {"cap_days": 200}})
     dates = _dates(brewery, policy).filter(pl.col("route") == "ambient")
     by_style = dates.group_by("style").agg(pl.col("best_before_days").max())
     longest = dict(by_style.iter_rows())
@@ -279,7 +279,13 @@ def test_no_beer_at_a_route_s_temperature_matters_where_the_beer_goes(
 ) -> None:
     """A desert that only casks go to says nothing of bottles, cans and kegs."""
     routes = pl.DataFrame(
-        {"route": ["desert", "caravan"], "kinds": ["cask", None], "share": [0.1, 0.1]}
+        {
+            "route": ["desert", "caravan"],
+            "market": "far",
+            "kinds": ["cask", None],
+            "share": 0.1,
+            "storage_text": None,
+        }
     )
     stages = pl.DataFrame(
         {"route": ["desert", "caravan"], "stage_no": 1, "temp_c": 55.0, "days": None}

@@ -48,12 +48,12 @@ def test_the_days_of_any_dose_are_those_of_the_fit(
     assert assessed.model is not None
     lives = dose_lives_of(assessed.frames["dose_lives"])
     assert lives
-    for style, format_ in list(lives)[::4]:
+    for style, format_, share in list(lives)[::4]:
         alone = cells(assessed.model, style, [format_], np.log([dose / 60.0]))
-        age = alone.age_at(0.25)
+        age = alone.age_at(share)
         for route in routes:
             days = day_at(route.stages, age, alone.activation_energy)
-            kept = lives[style, format_]
+            kept = lives[style, format_, share]
             np.testing.assert_allclose(kept.days(route.stages, dose), days, rtol=1e-6, atol=1e-6)
             middle, lower = kept.life(route.stages, dose, 0.9)
             assert lower < middle
@@ -85,4 +85,4 @@ def test_every_cell_with_an_estimate_is_kept_and_no_other(assessed: Assessment) 
 
 def test_without_a_fit_there_is_nothing_to_keep() -> None:
     """The table has its columns and no row."""
-    assert dose_lives(None, (), 0.25).is_empty()
+    assert dose_lives(None, (), (0.25,)).is_empty()

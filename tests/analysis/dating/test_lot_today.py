@@ -92,7 +92,7 @@ def behind(**changed: Any) -> Background:  # noqa: ANN401
                 "total_oxygen_ppb": 60.0,
             }
         ),
-        "lives": {("ale", "can"): LIVES},
+        "lives": {("ale", "can", 0.25): LIVES},
         "charts": pl.DataFrame(
             {
                 "line": ["one"],

@@ -20,7 +20,7 @@ from data_demo.simulate import simulate
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from analysis.dating.dose_lives import DoseLives
+    from analysis.dating.dose_lives import DoseLives, Place
 
 SHARE = 0.25
 AT_20 = Stages((float("inf"),), (20.0,))
@@ -33,7 +33,7 @@ def assessed() -> Assessment:
 
 
 @pytest.fixture(scope="module")
-def lives(assessed: Assessment) -> Mapping[tuple[str, str], DoseLives]:
+def lives(assessed: Assessment) -> Mapping[Place, DoseLives]:
     """How long its lots live."""
     return dose_lives_of(assessed.frames["dose_lives"])
 
@@ -41,14 +41,14 @@ def lives(assessed: Assessment) -> Mapping[tuple[str, str], DoseLives]:
 @pytest.mark.parametrize(("format_", "ingress"), [("can 440", 0.0), ("bottle 500", 1.0)])
 def test_the_days_are_those_of_the_model_at_both_doses(
     assessed: Assessment,
-    lives: Mapping[tuple[str, str], DoseLives],
+    lives: Mapping[Place, DoseLives],
     format_: str,
     ingress: float,
 ) -> None:
     """At 20 °C: its age after less its age before, each predicted by itself (identity)."""
     model = assessed.model
     assert model is not None
-    found = days_gained(lives["pale lager", format_], AT_20, 60.0, 90.0, ingress)
+    found = days_gained(lives["pale lager", format_, SHARE], AT_20, 60.0, 90.0, ingress)
     before, after = (
         cells(model, "pale lager", [format_], np.log([dose / 60.0])).age_at(SHARE)
         for dose in (60.0 + 90.0 * ingress, 90.0 + 90.0 * ingress)
@@ -57,10 +57,10 @@ def test_the_days_are_those_of_the_model_at_both_doses(
 
 
 def test_no_more_oxygen_costs_no_days_and_less_gains_some(
-    lives: Mapping[tuple[str, str], DoseLives],
+    lives: Mapping[Place, DoseLives],
 ) -> None:
     """Exactly none at the same amount, and some for half; one amount for each draw may be given."""
-    lager = lives["pale lager", "can 440"]
+    lager = lives["pale lager", "can 440", SHARE]
     half = days_gained(lager, AT_20, 80.0, 40.0, 0.0)
     assert not days_gained(lager, AT_20, 80.0, 80.0, 1.0).any()
     assert np.median(half) > 0.0

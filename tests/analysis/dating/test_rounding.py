@@ -3,22 +3,30 @@
 from __future__ import annotations
 
 import math
+from dataclasses import fields
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from analysis.dating.policy import Rule
 from analysis.dating.rounding import BestBefore, best_before, round_down
 from analysis.errors import InputError
 
 USUAL: dict[str, Any] = {
-    "cap_days": 365.0,
     "oldest_tasted_days": None,
     "limits": {},
-    "rounding": "week",
     "distribution_days": 16.0,
 }
+RULE = {field.name for field in fields(Rule)}
+
+
+def dated(lower: float, policy: dict[str, Any]) -> BestBefore:
+    """Date a bound under the usual rule, but for what is given."""
+    rule = Rule(**{key: value for key, value in policy.items() if key in RULE})
+    rest = {key: value for key, value in policy.items() if key not in RULE}
+    return best_before(lower, rule=rule, **(USUAL | rest))
 
 
 @pytest.mark.parametrize(
@@ -57,9 +65,10 @@ def test_what_is_no_length_is_refused(days: float) -> None:
 
 
 def test_an_unknown_rounding_is_refused_with_the_known_ones() -> None:
-    """Months are no rounding of days."""
-    with pytest.raises(InputError, match="no rounding 'month': expected one of day, week"):
-        round_down(90.0, "month")
+    """A quarter is none; a month's end depends on the day, so that days stay whole ones."""
+    with pytest.raises(InputError, match="no rounding 'quarter': expected one of day, week, mon"):
+        round_down(90.0, "quarter")
+    assert round_down(90.7, "month") == 90
 
 
 @pytest.mark.parametrize(
@@ -77,13 +86,21 @@ def test_an_unknown_rounding_is_refused_with_the_known_ones() -> None:
         (200.0, {"limits": {"haze": 200.0}}, 196, "flavour"),
         (365.0, {"cap_days": 365.0, "limits": {"law": 365.0}}, 364, "flavour"),
         (400.0, {"oldest_tasted_days": 365.0, "limits": {"law": 365.0}}, 364, "cap"),
+        (200.0, {"oldest_tasted_days": 120.0, "cap_at_oldest_tasted": False}, 196, "flavour"),
+        (100.0, {"margin_days": 9}, 91, "flavour"),
+        (70.0, {"margin_share": 0.1, "rounding": "day"}, 63, "flavour"),
+        (100.0, {"margin_days": 9, "margin_share": 0.2, "rounding": "day"}, 80, "flavour"),
+        (100.0, {"margin_days": 30, "margin_share": 0.2, "rounding": "day"}, 70, "flavour"),
+        (500.0, {"margin_days": 30}, 364, "cap"),
+        (380.0, {"margin_days": 30, "rounding": "day"}, 350, "flavour"),
+        (200.0, {"limits": {"haze": 90.0}, "margin_days": 10, "rounding": "day"}, 80, "haze"),
     ],
 )
 def test_the_shortest_counts_and_is_named(
     lower: float, policy: dict[str, Any], days: int, cause: str
 ) -> None:
     """Flavour, the cap, the oldest beer tasted and other limits; of equals the first of these."""
-    assert best_before(lower, **(USUAL | policy)) == BestBefore(days, cause, None)
+    assert dated(lower, policy) == BestBefore(days, cause, None)
 
 
 @pytest.mark.parametrize(
@@ -110,7 +127,7 @@ def test_a_route_that_uses_the_life_up_has_no_date(
     lower: float, policy: dict[str, Any], allowed: str, takes: int
 ) -> None:
     """What does not outlive its distribution, once rounded, is not fit for the route."""
-    assert best_before(lower, **(USUAL | policy)) == BestBefore(
+    assert dated(lower, policy) == BestBefore(
         None,
         "route",
         f"not fit for this route: {allowed}, and the way to its last stage takes {takes}",
@@ -119,8 +136,8 @@ def test_a_route_that_uses_the_life_up_has_no_date(
 
 def test_a_limit_named_as_flavour_only_shortens() -> None:
     """A limit of the site's own that is called flavour cannot lengthen the date."""
-    assert best_before(100.0, **(USUAL | {"limits": {"flavour": 300.0}})).days == 98
-    assert best_before(100.0, **(USUAL | {"limits": {"flavour": 50.0}})).days == 49
+    assert dated(100.0, {"limits": {"flavour": 300.0}}).days == 98
+    assert dated(100.0, {"limits": {"flavour": 50.0}}).days == 49
 
 
 @given(
@@ -138,18 +155,18 @@ def test_no_date_outlives_any_of_its_ends(
     distribution: float,
 ) -> None:
     """A date is at most every end, later than its distribution, and one more limit never helps."""
-    policy = USUAL | {
+    policy = {
         "cap_days": cap,
         "oldest_tasted_days": oldest,
         "limits": limits,
         "distribution_days": distribution,
     }
-    date = best_before(lower, **policy)
+    date = dated(lower, policy)
     assert (date.days is None) == (date.binding_cause == "route") == (date.reason is not None)
     if date.days is not None:
         ends = [lower, cap, *limits.values(), *([] if oldest is None else [oldest])]
         assert distribution < date.days <= min(ends)
-        shorter = best_before(lower, **(policy | {"limits": limits | {"infection": 100.0}}))
+        shorter = dated(lower, policy | {"limits": limits | {"infection": 100.0}})
         assert shorter.days is None or shorter.days <= date.days
 
 
@@ -167,4 +184,4 @@ def test_an_end_that_is_no_number_is_refused(
 ) -> None:
     """Not a number, negative, or nothing that ever ends raise."""
     with pytest.raises(InputError, match=words):
-        best_before(lower, **(USUAL | policy))
+        dated(lower, policy)

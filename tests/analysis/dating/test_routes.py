@@ -10,8 +10,16 @@ import pytest
 from analysis.dating.routes import Route, routes_of
 
 
-def _route(*days: float | None) -> Route:
-    routes = pl.DataFrame({"route": ["shop"], "kinds": ["can; keg"], "share": [0.4]})
+def _route(*days: float | None, market: str | None = "home") -> Route:
+    routes = pl.DataFrame(
+        {
+            "route": ["shop"],
+            "market": [market],
+            "kinds": ["can; keg"],
+            "share": [0.4],
+            "storage_text": ["Keep cool"],
+        }
+    )
     stages = pl.DataFrame(
         {
             "route": "shop",
@@ -37,3 +45,10 @@ def test_kinds_may_be_parted_by_either_sign() -> None:
     route = _route(14.0, None)
     assert [route.carries(kind) for kind in ("can", "keg", "bottle")] == [True, True, False]
     assert route.last_temp_c == 21.0
+
+
+def test_a_route_without_a_market_is_one_by_itself() -> None:
+    """What the table names counts, else the route's own name."""
+    assert _route(14.0, None).market == "home"
+    assert _route(14.0, None, market=None).market == "shop"
+    assert _route(14.0, None).storage_text == "Keep cool"

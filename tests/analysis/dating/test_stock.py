@@ -37,7 +37,7 @@ def kept(**changed: Any) -> Kept:  # noqa: ANN401
     """How the brewery keeps its beer."""
     usual: dict[str, Any] = {
         "routes": (SHELF,),
-        "lives": {("ale", "can"): LIVES},
+        "lives": {("ale", "can", 0.25): LIVES},
         "limits": LIMITS,
         "log": pl.DataFrame(schema=LOG),
         "policy": Policy(),

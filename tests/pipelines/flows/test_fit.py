@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 import pytest
 
-from pipelines.config import StylePolicy, load_config
+from pipelines.config import load_config
 from pipelines.errors import StoreError
 from pipelines.flows.fit import fit
 from pipelines.flows.ingest import ingest
@@ -47,7 +47,7 @@ def test_one_of_a_thing_is_said_as_one(brewery: Config) -> None:
 def test_a_name_that_no_beer_has_is_said(brewery: Config) -> None:
     """A misspelt style's own cap would hold for nobody, and nobody would notice."""
     ingest(brewery, [].append)
-    misspelt = replace(brewery.policy, styles={"pale al": StylePolicy(cap_days=90)})
+    misspelt = replace(brewery.policy, styles={"pale al": {"cap_days": 90}})
     said: list[str] = []
     fit(replace(brewery, policy=misspelt), said.append)
     assert any("pale al under policy.styles" in line for line in said)
