@@ -2,11 +2,11 @@
 
     age(f) = age · f^(−b),    f = (O + change + 90 · g) / (O + 90 · g₀)
 
-O is what the middle lot holds at filling, ppb; g₀ what its closure lets in and g what another would,
-ppb a day at 20 °C. Every lot's dose changes by the same factor f, so that lots stay as unlike as they
-are. A draw's age goes with the dose to the power −b, and its days follow from its own activation
-energy: each point of the grid is as exact as the fit itself, and the point where nothing is changed
-is the date of the run.
+O is what the middle lot holds at filling, ppb; g₀ what its closure lets in and g what another
+would, ppb a day at 20 °C. Every lot's dose changes by the same factor f, so that lots stay as
+unlike as they are. A draw's age goes with the dose to the power −b, and its days follow from its
+own activation energy: each point of the grid is as exact as the fit itself, and the point where
+nothing is changed is the date of the run.
 """
 
 from __future__ import annotations

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -35,7 +36,6 @@ from analysis.kinetics.logged import Trip, hottest_week, trips
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
-    from datetime import datetime
 
     from numpy.typing import NDArray
 
@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 Row = dict[str, Any]
+_Schema = dict[str, pl.DataType | type[pl.DataType]]
 
 NEWEST_TRIPS = 12
 """Of a route, that are held against its plan; older ones are left out."""
@@ -54,7 +55,7 @@ NEWEST_TRIPS = 12
 _POINTS = 160  # of a trip, drawn
 _PLACE = dict.fromkeys(("style", "format", "route", "variant"), pl.String)
 _BOUNDS = ("", "_lower", "_upper")
-_STAGES = {
+_STAGES: _Schema = {
     **_PLACE,
     "stage_no": pl.Int32,
     "temp_c": pl.Float64,
@@ -65,7 +66,7 @@ _STAGES = {
     "most_in_all": pl.Boolean,
     "most_per_day": pl.Boolean,
 }
-_LIVES = {
+_LIVES: _Schema = {
     **_PLACE,
     "logger": pl.String,
     "begins_at": pl.Datetime("us"),
@@ -89,7 +90,7 @@ _LIVES = {
     "hottest_planned_c": pl.Float64,
     **{f"hottest_cost_days{bound}": pl.Float64 for bound in _BOUNDS},
 }
-_TRIPS = {
+_TRIPS: _Schema = {
     "route": pl.String,
     "logger": pl.String,
     "begins_at": pl.Datetime("us"),
@@ -101,7 +102,7 @@ _TRIPS = {
 
 @dataclass(frozen=True)
 class Placed:
-    """A trip set against its route's plan: by its `lot`, or by the `length` of a stage (assumed)."""
+    """A trip set against its route's plan: by its `lot`, or by a stage's `length` (assumed)."""
 
     trip: Trip
     placed_by: str
@@ -272,7 +273,7 @@ class _OnRoute:
             "planned_kinetic_c": _kinetic(plan, begin, end, energy),
             "equivalent_days": float(trip.days @ acceleration(trip.temp_c, energy)),
             "planned_equivalent_days": by_plan,
-            "hottest_from": trip.begins_at + _days(offset),
+            "hottest_from": trip.begins_at + timedelta(days=offset),
             "hottest_days": lasting,
             "hottest_c": mean_kinetic_temperature(week.temp_c, week.days, energy),
             "hottest_planned_c": _kinetic(plan, begin + offset, begin + offset + lasting, energy),
@@ -295,10 +296,6 @@ class _OnRoute:
 def _kinetic(stages: Stages, begin: float, end: float, energy: float) -> float:
     days, temps = zip(*spells(stages, begin, end), strict=True)
     return mean_kinetic_temperature(temps, days, energy)
-
-
-def _days(days: float) -> Any:  # noqa: ANN401 - a timedelta, which polars and datetime both take
-    return np.timedelta64(round(days * 86_400), "s").astype(object)
 
 
 def placed_trips(

@@ -120,9 +120,7 @@ def summer_of(route: Route, routes: Sequence[Route], warmer_c: float) -> Route |
     Returns:
         It, or None where the route ends cold, or nothing is to be assumed.
     """
-    told = any(
-        SUMMER in other.name.casefold() and other.market == route.market for other in routes
-    )
+    told = any(SUMMER in other.name.casefold() and other.market == route.market for other in routes)
     if told or not warmer_c > 0.0 or route.last_temp_c < WARM_C:
         return None
     *way, last = route.stages.temp_c

@@ -2,13 +2,14 @@
 
     a reading holds until the next one; the last of a trip as long as the logger's middle interval
 
-A gap of more than ten such intervals, and of more than a day, parts two trips: nobody knows what was
-between them. A single reading tells no length and is left out.
+A gap of more than ten such intervals, and of more than a day, parts two trips: nobody knows what
+was between them. A single reading tells no length and is left out.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,7 +31,7 @@ _WEEK = 7.0
 OFF_C = 1.0
 """A place is named where it was further than this from what its samples say, °C."""
 
-_PLACES = {
+_PLACES: dict[str, pl.DataType | type[pl.DataType]] = {
     "place": pl.String,
     "storage_temp_c": pl.Float64,
     "samples": pl.Int32,
@@ -104,7 +105,7 @@ def trips(log: pl.DataFrame) -> tuple[Trip, ...]:
         usual = float(np.median(gaps))
         ends = np.append(gaps > max(_APART * usual, _DAY), values=True)
         days = np.where(ends, usual, np.append(gaps, usual))
-        begins = np.flatnonzero(np.append(True, ends[:-1]))  # noqa: FBT003 - a value, no switch
+        begins = np.flatnonzero(np.append(True, ends[:-1]))
         for begin, end in zip(begins, np.flatnonzero(ends) + 1, strict=True):
             held = days[begin:end]
             begins_at = part["read_at"][int(begin)]
@@ -112,16 +113,12 @@ def trips(log: pl.DataFrame) -> tuple[Trip, ...]:
                 Trip(
                     logger=str(logger),
                     begins_at=begins_at,
-                    ends_at=begins_at + _timedelta(float(held.sum())),
+                    ends_at=begins_at + timedelta(days=float(held.sum())),
                     days=held,
                     temp_c=part["temp_c"].to_numpy()[begin:end],
                 )
             )
     return tuple(made)
-
-
-def _timedelta(days: float) -> np.timedelta64:
-    return np.timedelta64(round(days * 86_400), "s").astype(object)
 
 
 def hottest_week(kept: Stages, energy: float) -> tuple[float, Stages]:
