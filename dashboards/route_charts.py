@@ -140,6 +140,9 @@ def moved(
     ]
     spec = theme.finished(layers, height=alt.Step(110))
     here = "datum.o == oxygen && datum.c == closure && datum.t == warmer && datum.s == share"
+    for layer in spec["layer"]:
+        del layer["data"]  # every layer shows what the filter below leaves of the same points
+    del spec["datasets"]
     spec["data"] = {"values": rows}
     spec["transform"] = [
         {"filter": f"datum.k == beer && (datum.p >= 0 || ({here}))"},

@@ -79,7 +79,7 @@ def moves(
         model: the fit.
         cells: every style and format; those without an estimate are left out.
         routes: the routes.
-        evidence: for the oldest beer tasted at about each temperature.
+        evidence: for the oldest beer tasted where the route ends now, which caps every point alike.
         policy: the brewery's rule; margins, caps and rounding stay as it says.
         limits: beer, style, format, cause, days.
 
@@ -125,9 +125,7 @@ def _of_cell(
         for warmer in WARMER_C
         if warmer >= 0.0 or route.last_temp_c + warmer >= 0.0
     ]
-    oldest = {
-        warmer: oldest_tasted(evidence, cell.style, stages.temp_c[-1]) for warmer, stages in ways
-    }
+    oldest = oldest_tasted(evidence, cell.style, route.last_temp_c)
     shares = sorted({*SHARES, *policy.shares})
     for change in OXYGEN_PPB:
         total = filling.median_ppb + change
@@ -147,7 +145,7 @@ def _of_cell(
                         date = best_before(
                             float(lower),
                             rule=replace(rule, share_rejected=share, confidence=confidence),
-                            oldest_tasted_days=oldest[warmer],
+                            oldest_tasted_days=oldest,
                             limits=ends,
                             distribution_days=stages.distribution_days,
                         )

@@ -191,8 +191,9 @@ class _OnRoute:
         return {f"{name}{bound}": float(v) for bound, v in zip(_BOUNDS, values, strict=True)}
 
     def best_before(self, stages: Stages) -> int | None:
+        """Return the date, capped by the oldest beer tasted where the plan ends, as it is now."""
         way = replace(self.route, stages=stages)
-        oldest = oldest_tasted(self.evidence, self.cell.style, way.last_temp_c)
+        oldest = oldest_tasted(self.evidence, self.cell.style, self.route.last_temp_c)
         return date_of(self.cell, way, self.rule, oldest, self.ends).days
 
     def named(self, variant: str) -> Row:

@@ -95,10 +95,10 @@ def test_each_slider_moves_the_life_its_own_way(fitted: Fitted) -> None:
         ("confidence", True),
     ):
         others = [column for column in every if column != name]
-        step = pl.col("shelf_life_days_lower").diff().over(others)
-        steps = found.sort(name).select(step=step).drop_nulls()["step"]
-        assert steps.len()
-        assert (steps <= 1e-9).all() if falls else (steps >= -1e-9).all()
+        for days in ("shelf_life_days_lower", "best_before_days"):
+            steps = found.sort(name).select(pl.col(days).diff().over(others))[days].drop_nulls()
+            assert steps.len()
+            assert (steps <= 1e-9).all() if falls else (steps >= -1e-9).all()
 
 
 def test_closures_are_told_with_what_is_assumed(grid: pl.DataFrame) -> None:
