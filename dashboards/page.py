@@ -163,6 +163,8 @@ def frame(results: Results) -> Frame:
         ("label.html", "For the packaging office"),
         ("oxygen.html", "Package oxygen"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
+        ("moves.html", "What moves the date"),
+        ("routes.html", "On the way"),
         ("formats.html", "Formats apart"),
         ("heads.html", "Where oxygen comes from"),
         ("meters.html", "Meters"),

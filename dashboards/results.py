@@ -82,6 +82,11 @@ class Results:
     format_ratios: pl.DataFrame
     format_gaps: pl.DataFrame
     levers: pl.DataFrame
+    route_use: pl.DataFrame
+    route_lives: pl.DataFrame
+    route_trips: pl.DataFrame
+    place_temperatures: pl.DataFrame
+    moves: pl.DataFrame
     routes: pl.DataFrame
     loads: pl.DataFrame
     files: pl.DataFrame

@@ -102,11 +102,7 @@ def dose_lives(
         if model is None or cell.drawn is None:
             continue
         one = cells_of_style(model, cell.style, [cell.format], np.zeros(1))
-        moved = cells_of_style(model, cell.style, [cell.format], np.ones(1))
-        exponent = [
-            (at.location - more.location)[:, 0]
-            for at, more in zip(one.parts, moved.parts, strict=True)
-        ]
+        exponent = exponents(model, cell.style, cell.format)
         for share in shares:
             age = one.age_at(share)
             frames.append(
@@ -117,12 +113,25 @@ def dose_lives(
                         "share_rejected": share,
                         "draw": np.arange(len(age)),
                         "age_days": age,
-                        "oxygen_exponent": np.concatenate(exponent),
+                        "oxygen_exponent": exponent,
                         "activation_energy_kj_mol": one.activation_energy,
                     }
                 ).cast(_DRAWS)
             )
     return pl.concat(frames)
+
+
+def exponents(model: StalingModel, style: str, format_: str) -> Array:
+    """Return b of a style, the power with which life falls with the dose, one a draw."""
+    one, moved = (
+        cells_of_style(model, style, [format_], log_dose) for log_dose in (np.zeros(1), np.ones(1))
+    )
+    return np.concatenate(
+        [
+            (at.location - more.location)[:, 0]
+            for at, more in zip(one.parts, moved.parts, strict=True)
+        ]
+    )
 
 
 def dose_lives_of(draws: pl.DataFrame) -> Mapping[Place, DoseLives]:

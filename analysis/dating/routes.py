@@ -6,7 +6,7 @@ Every date is quoted with its route; a date without a temperature means nothing.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -14,7 +14,12 @@ import polars as pl
 from analysis.kinetics.history import Stages
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
+
+WARM_C = 15.0
+"""From here on a route ends warm, and its last stage follows the seasons (assumed), °C."""
+
+SUMMER = "summer"
 
 
 @dataclass(frozen=True)
@@ -101,6 +106,25 @@ def incomplete_routes(routes: pl.DataFrame, stages: pl.DataFrame) -> tuple[str, 
         .filter(pl.col("whole") & pl.col("lasting"))
     )
     return tuple(routes.join(counted, on="route", how="anti")["route"].sort())
+
+
+def summer_of(route: Route, routes: Sequence[Route], warmer_c: float) -> Route | None:
+    """Return a warm route with its last stage as in summer: assumed, never what a date rests on.
+
+    Args:
+        route: the route.
+        routes: all routes; one to the same market whose name has "summer" in it is the brewery's
+            own word, and nothing is assumed beside it.
+        warmer_c: by how much its last stage is warmer then, °C; 0 for no summer.
+
+    Returns:
+        It, or None where the route ends cold, or nothing is to be assumed.
+    """
+    told = any(SUMMER in other.name.casefold() and other.market == route.market for other in routes)
+    if told or not warmer_c > 0.0 or route.last_temp_c < WARM_C:
+        return None
+    *way, last = route.stages.temp_c
+    return replace(route, stages=Stages(route.stages.days, (*way, last + warmer_c)))
 
 
 def _split(kinds: str | None) -> Iterable[str]:

@@ -112,6 +112,35 @@ def day_at(stages: Stages, equivalent_age: ArrayLike, activation_energy: ArrayLi
     return np.where(age > reached, np.inf, day)
 
 
+def spells(stages: Stages, begin: float, end: float) -> list[tuple[float, float]]:
+    """Return the days and °C of a history from one day to another; none where it has ended."""
+    kept = []
+    starts = 0.0
+    for days, temp_c in zip(stages.days, stages.temp_c, strict=True):
+        length = min(end, starts + days) - max(begin, starts)
+        if length > 0.0:
+            kept.append((length, temp_c))
+        starts += days
+    return kept
+
+
+def overlaid(stages: Stages, begin: float, kept: Stages) -> Stages:
+    """Return a history in which what was kept otherwise takes the place of the same days.
+
+    Args:
+        stages: the history.
+        begin: day from packaging on which the other begins.
+        kept: the other; closed.
+    """
+    whole = [
+        *spells(stages, 0.0, begin),
+        *zip(kept.days, kept.temp_c, strict=True),
+        *spells(stages, begin + math.fsum(kept.days), math.inf),
+    ]
+    days, temp_c = zip(*whole, strict=True)
+    return Stages(days, temp_c)
+
+
 def mean_kinetic_temperature(
     temps: ArrayLike, weights: ArrayLike, activation_energy: float
 ) -> float:

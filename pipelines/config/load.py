@@ -24,6 +24,7 @@ from pipelines.config.records import (
     Safety,
     Storage,
 )
+from pipelines.config.routes import routes_of
 from pipelines.config.schedule import schedule_of
 from pipelines.config.section import Section
 from pipelines.config.site import site_of
@@ -120,6 +121,7 @@ def _config(top: Section, folder: Path) -> Config:
             taste_within_days=panel.whole("taste_within_days", 14, 1, 365),
         ),
         policy=policy_of(top.section("policy")),
+        routes=routes_of(top.section("routes")),
         storage=Storage(before_placing_c=storage.number("before_placing_c", 4.0, -5.0, 40.0)),
         oxygen=Oxygen(
             shaken_temperature_c=oxygen.number("shaken_temperature_c", 20.0, -2.0, 40.0),

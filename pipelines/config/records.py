@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from pipelines.config.customers import Customer
     from pipelines.config.labels import Labels
     from pipelines.config.policy import Policy
+    from pipelines.config.routes import Routes
     from pipelines.config.schedule import Schedule
     from pipelines.readers.site import Site
 
@@ -127,6 +128,7 @@ class Config:
     paths: Paths
     panel: Panel
     policy: Policy
+    routes: Routes
     storage: Storage
     oxygen: Oxygen
     safety: Safety
@@ -156,6 +158,7 @@ class Config:
                 "taste_within_days": self.panel.taste_within_days,
             },
             "policy": asdict(self.policy),
+            "routes": asdict(self.routes),
             "storage": asdict(self.storage),
             "oxygen": asdict(self.oxygen),
             "meters": {"leave_out_suspect": self.meters.leave_out_suspect},

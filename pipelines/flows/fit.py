@@ -32,6 +32,7 @@ from pipelines.flows.assessors import alike_lines
 from pipelines.flows.compute import computing
 from pipelines.flows.panel import panel_report
 from pipelines.flows.policy import policy_of
+from pipelines.flows.routes import route_report
 from pipelines.flows.version import code_version
 from pipelines.readers.names import did_you_mean
 from pipelines.store.connect import open_store
@@ -61,6 +62,7 @@ TABLES = (
     "route_stages",
     "limits",
     "changes",
+    "temperature_log",
 )
 
 
@@ -165,6 +167,7 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
     frames |= _sources(assessment, tables, policy)
     frames |= _formats(assessment, tables, policy, frames["head_findings"])
     frames |= panel_report(tables, config)
+    frames |= route_report(assessment, tables, policy, config)
     if assessment.model is not None:
         frames |= explain(assessment.model, tables, policy, config.site.attributes, each)
         frames["assessor_days"] = assessor_days(

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
-NEWEST_ALONE = ("dose_lives",)
+NEWEST_ALONE = ("dose_lives", "moves", "route_trips")
 """Tables of many rows that nobody asks of an older run: they hold those of the newest."""
 
 

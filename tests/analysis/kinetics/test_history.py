@@ -16,6 +16,8 @@ from analysis.kinetics.history import (
     day_at,
     equivalent_age,
     mean_kinetic_temperature,
+    overlaid,
+    spells,
 )
 from analysis.units import GAS_CONSTANT
 
@@ -175,3 +177,60 @@ def test_a_mean_of_nothing_is_refused(weights: list[float], energy: float, words
     """No time at all, a weight missing, or no activation energy raise."""
     with pytest.raises(InputError, match=words):
         mean_kinetic_temperature([4.0, 20.0], weights, energy)
+
+
+@settings(deadline=None)
+@given(st.lists(st.tuples(TEMPERATURES, st.floats(0.1, 90.0)), min_size=1, max_size=6), ENERGIES)
+def test_the_mean_kinetic_temperature_lies_between_mean_and_highest(
+    kept: list[tuple[float, float]], energy: float
+) -> None:
+    """Warm hours count for more than their time; a constant temperature is its own."""
+    temps, days = zip(*kept, strict=True)
+    kinetic = mean_kinetic_temperature(temps, days, energy)
+    assert np.average(temps, weights=days) - 1e-6 <= kinetic <= max(temps) + 1e-6
+    assert mean_kinetic_temperature([temps[0]] * 3, [1, 2, 3], energy) == pytest.approx(temps[0])
+
+
+@settings(deadline=None)
+@given(histories(closed=False), st.floats(0.01, 0.99), AGES, ENERGIES)
+def test_a_stage_split_in_two_and_stages_in_another_order_are_the_same(
+    stages: Stages, part: float, day: float, energy: float
+) -> None:
+    """Splitting changes no day's age; what is over before that day may stand in any order."""
+    *way, last = zip(stages.days, stages.temp_c, strict=True)
+    halves = [
+        half for days, temp in way for half in ((days * part, temp), (days * (1 - part), temp))
+    ]
+    split, turned = (
+        Stages(*map(tuple, zip(*kept, last, strict=True))) for kept in (halves, way[::-1])
+    )
+    assert equivalent_age(split, day, energy) == pytest.approx(
+        float(equivalent_age(stages, day, energy)), rel=1e-9, abs=1e-9
+    )
+    later = stages.distribution_days + day
+    assert equivalent_age(turned, later, energy) == pytest.approx(
+        float(equivalent_age(stages, later, energy)), rel=1e-9, abs=1e-9
+    )
+
+
+@settings(deadline=None)
+@given(histories(closed=False), AGES, st.floats(0.1, 60.0), ENERGIES)
+def test_laying_a_history_over_itself_changes_nothing(
+    stages: Stages, begin: float, days: float, energy: float
+) -> None:
+    """A logger that reads what was planned moves no date."""
+    kept = Stages(*map(tuple, zip(*spells(stages, begin, begin + days), strict=True)))
+    same = overlaid(stages, begin, kept)
+    later = begin + days + 10.0
+    assert equivalent_age(same, later, energy) == pytest.approx(
+        float(equivalent_age(stages, later, energy)), rel=1e-9
+    )
+
+
+def test_a_logged_spell_takes_the_place_of_the_same_days() -> None:
+    """Two days at 30 °C from day 13 on: the last of the store and the first of the shelf."""
+    plan = Stages((14.0, math.inf), (12.0, 21.0))
+    logged = overlaid(plan, 13.0, Stages((2.0,), (30.0,)))
+    assert logged == Stages((13.0, 2.0, math.inf), (12.0, 30.0, 21.0))
+    assert spells(plan, 13.0, 16.0) == [(1.0, 12.0), (2.0, 21.0)]
+    assert spells(Stages((5.0,), (4.0,)), 5.0, 9.0) == []
