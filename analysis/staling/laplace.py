@@ -8,7 +8,7 @@ With u all effects but the lots', v the lots' (batch + lot), ψ the logs of the 
 at the mode (û, v̂), where N is minus the Hessian there. A series belongs to one lot, so the lots'
 part of N is diagonal plus, within a batch, a matrix of rank one: it is taken out first (a Schur
 complement), and only the other effects meet densely. Σ is lot² on the diagonal plus batch² among
-the lots of one batch.
+the lots of one batch. What earlier data have left of u may stand in place of its prior (`Known`).
 
 The gradient of Φ is exact: the mode moves with ψ, and how log |N| follows is the third derivative
 of the likelihood contracted with N⁻¹ (`Verdicts.third_contracted`), carried back by one solve.
@@ -20,6 +20,7 @@ few answers to each effect.
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -66,6 +67,19 @@ class Mode:
     value: float
 
 
+@dataclass(frozen=True)
+class Known:
+    """What is known of all effects but the lots' beforehand: a normal law.
+
+    Attributes:
+        mean: shape (k,).
+        precision: the inverse of its covariance, shape (k, k).
+    """
+
+    mean: Array
+    precision: Array
+
+
 class Laplace:
     """Series, their design and their priors, ready to be maximised and integrated."""
 
@@ -101,10 +115,17 @@ class Laplace:
         self.batch_of: Places = np.unique(batches, return_inverse=True)[1]
         self.lots_in_batch = np.bincount(self.batch_of)
         terms = layout.terms(law)
+        self.known: Known | None = None
         self.prior_mean = np.array([term.prior_mean for term in terms])
         self._prior_sd = np.array(
             [np.nan if term.prior_sd is None else term.prior_sd for term in terms]
         )
+
+    def given(self, known: Known) -> Laplace:
+        """Return the same where all effects but the lots' have another prior."""
+        other = copy(self)
+        other.known, other.prior_mean = known, known.mean
+        return other
 
     # --- priors -----------------------------------------------------------------------------
 
@@ -114,6 +135,23 @@ class Laplace:
         sd[self.layout.interaction] = spreads[INTERACTION]
         sd[self.layout.assessor] = spreads[ASSESSOR]
         return np.asarray(sd**-2.0)
+
+    def _prior(self, spreads: Array) -> Array:
+        """Precision of the effects' prior, shape (k, k)."""
+        return self.known.precision if self.known else np.diag(self._precision(spreads))
+
+    def _effect_prior(self, u: Array, spreads: Array) -> Array:
+        """Precision of the effects' prior times their distance from its mean, shape (k,)."""
+        away = u - self.prior_mean
+        return self.known.precision @ away if self.known else self._precision(spreads) * away
+
+    def _effect_penalty(self, u: Array, spreads: Array) -> float:
+        """−2 log of the effects' prior without 2π; that of a `Known` without its constant."""
+        away = u - self.prior_mean
+        if self.known:
+            return float(away @ self.known.precision @ away)
+        precision = self._precision(spreads)
+        return float(away**2 @ precision - np.log(precision).sum())
 
     def _batch_part(self, spreads: Array) -> Array:
         """β of each batch, where the lots' prior precision is I/lot² − β·11ᵀ; shape (batches,)."""
@@ -132,12 +170,11 @@ class Laplace:
         return np.asarray(v / spreads[LOT] ** 2 - beta * self._by_batch(v))
 
     def _log_prior(self, u: Array, v: Array, spreads: Array) -> float:
-        away, precision = u - self.prior_mean, self._precision(spreads)
         lot, batch = spreads[LOT] ** 2, spreads[BATCH] ** 2
         log_determinant = len(v) * np.log(lot) + np.log1p(self.lots_in_batch * batch / lot).sum()
         size = len(u) + len(v)
         return float(
-            -0.5 * (away**2 @ precision - np.log(precision).sum())
+            -0.5 * self._effect_penalty(u, spreads)
             - 0.5 * (v @ self._lot_prior(v, spreads) + log_determinant)
             - 0.5 * size * np.log(2.0 * np.pi)
         )
@@ -171,9 +208,7 @@ class Laplace:
             if information is None:
                 damping = max(10.0 * damping, 1e-2)
                 continue
-            by_u = self._to_effects(terms.gradient) - self._precision(spreads) * (
-                u - self.prior_mean
-            )
+            by_u = self._to_effects(terms.gradient) - self._effect_prior(u, spreads)
             by_v = self._to_lots(terms.gradient[:, LOCATION]) - self._lot_prior(v, spreads)
             step_u, step_v = information.solve(by_u, by_v)
             gain = by_u @ step_u + by_v @ step_v
@@ -272,7 +307,7 @@ class _Information:
     ) -> _Information | None:
         """Factor minus the series' Hessians plus the priors; None where it is not positive."""
         layout, rows = laplace.layout, laplace.rows
-        dense = np.diag(laplace._precision(spreads) * (1.0 + damping))  # noqa: SLF001
+        dense = laplace._prior(spreads) * (1.0 + damping)  # noqa: SLF001
         for a, block_a in enumerate(layout.blocks):
             for b, block_b in enumerate(layout.blocks[: a + 1]):
                 part = rows[a].T @ (by_series[:, a, b, None] * rows[b])
