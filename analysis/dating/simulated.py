@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from analysis.dating.study import Study
-    from analysis.staling.foresight import Foresight
+    from analysis.staling.design import Layout
+    from analysis.staling.model import LawDraws
 
     Array = NDArray[np.float64]
 
@@ -35,13 +36,14 @@ _SERIES = ("aged", "lot", "assessor", "storage_temp_c", "before_days", "log_dose
 
 
 def simulate_study(
-    study: Study, foresight: Foresight, log_dose: Array, number: int
+    study: Study, layout: Layout, draws: LawDraws, log_dose: Array, number: int
 ) -> pl.DataFrame:
     """Simulate the verdicts of one study.
 
     Args:
-        study: the study; its style, format and assessors stand in the layout.
-        foresight: what is known before it; its draw `number` is the truth.
+        study: the study.
+        layout: where its style, format and assessors stand.
+        draws: what the parameters may be; that of this number is the truth.
         log_dose: log(dose / 60 ppb) of lots that the cell has had, shape (m,).
         number: of the simulation, 0 or more.
 
@@ -49,7 +51,7 @@ def simulate_study(
         Its series, with the columns of `Evidence` that a fit needs; every lot is a batch. Empty
         where nobody came.
     """
-    truth = _Truth(study, foresight, log_dose, number)
+    truth = _Truth(study, layout, draws, log_dose, number)
     return (
         pl.concat([*truth.aged(), *truth.fresh()])
         .group_by(*_SERIES, maintain_order=True)
@@ -68,10 +70,9 @@ class _Truth:
     """What is so in one simulation, and what the panel says of it."""
 
     def __init__(
-        self, study: Study, foresight: Foresight, log_dose: Array, number: int
+        self, study: Study, layout: Layout, draws: LawDraws, log_dose: Array, number: int
     ) -> None:
         self.study, self.number = study, number
-        layout, draws = foresight.layout, foresight.before()
         params, spreads = draws.params[number], draws.spreads[number]
         people = np.array([layout.assessors.index(name) for name in study.assessors])
         place = self._stream(_DOSE).random(study.lots) * len(log_dose)
