@@ -15,7 +15,7 @@ import typer
 
 from analysis.errors import AnalysisError
 from dashboards.errors import DashboardError
-from pipelines.commands import backup, corrections, daily, group, lots, schedule, template
+from pipelines.commands import backup, corrections, daily, group, lots, plan, schedule, template
 from pipelines.errors import PipelineError
 
 app = typer.Typer(
@@ -69,6 +69,7 @@ for command in (
     daily.check,
     lots.lot,
     lots.trade,
+    plan.plan,
     schedule.schedule,
     template.template,
     backup.backup,

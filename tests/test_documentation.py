@@ -107,6 +107,7 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "forget",
         "lot",
         "trade",
+        "plan",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 

@@ -32,7 +32,17 @@ _SEED = 22
 _LOT, _DOSE, _AGE, _ANSWER, _COMING, _FRESH = range(6)
 _BEFORE_DAYS = 1.0
 _COLDEST = 50.0  # a stream is named by whole numbers from 0
-_SERIES = ("aged", "lot", "assessor", "storage_temp_c", "before_days", "log_dose")
+_GLASS = {
+    "aged": pl.Boolean,
+    "lot": pl.Int64,
+    "assessor": pl.String,
+    "log_dose": pl.Float64,
+    "storage_temp_c": pl.Float64,
+    "before_days": pl.Float64,
+    "stored_days": pl.Float64,
+    "rejected": pl.Boolean,
+}
+_LISTED = ("stored_days", "rejected")
 
 
 def simulate_study(
@@ -52,12 +62,14 @@ def simulate_study(
         where nobody came.
     """
     truth = _Truth(study, layout, draws, log_dose, number)
+    rows = [*truth.aged(), *truth.fresh()]
     return (
-        pl.concat([*truth.aged(), *truth.fresh()])
-        .group_by(*_SERIES, maintain_order=True)
-        .agg("stored_days", "rejected")
+        pl.DataFrame(rows, schema=_GLASS, orient="row")
+        .group_by([name for name in _GLASS if name not in _LISTED], maintain_order=True)
+        .agg(_LISTED)
         .with_columns(
-            batch=pl.col("lot"),
+            pl.format("lot {}", "lot"),
+            batch=pl.format("lot {}", "lot"),
             style=pl.lit(study.style),
             format=pl.lit(study.format),
             beer=pl.lit(study.style),
@@ -81,10 +93,9 @@ class _Truth:
             [study.style] * study.lots, [study.format] * study.lots, self.log_dose
         )
         of_lots = np.hypot(spreads[LOT], spreads[BATCH])
-        self.location = (
-            location @ params[layout.blocks[0]]
-            + of_lots * self._stream(_LOT).standard_normal(study.lots)
-        )
+        self.location = location @ params[layout.blocks[0]] + of_lots * self._stream(
+            _LOT
+        ).standard_normal(study.lots)
         self.energy = np.clip(energy[0] @ params[layout.blocks[1]], *ACTIVATION_ENERGY_RANGE)
         self.scale = np.exp(params[layout.log_scale])
         self.law = draws.law
@@ -93,7 +104,7 @@ class _Truth:
         self.false_alarm = error_share(alarm[0] + alarm[1 + people])
         self.miss = error_share(miss[0] + miss[1 + people])
 
-    def aged(self) -> Iterator[pl.DataFrame]:
+    def aged(self) -> Iterator[tuple[object, ...]]:
         """Give the glasses of every sample, who came alone."""
         for lot in range(self.study.lots):
             for arm in self.study.arms:
@@ -103,35 +114,25 @@ class _Truth:
                 for day in arm.pulls:
                     stale = log_age <= np.log(self._age(arm.temp_c, day))
                     rejected = self._answers(stale, _ANSWER, *where, day)
-                    yield self._glasses(lot, day, rejected, arm.temp_c)
+                    yield from self._glasses(lot, day, rejected, arm.temp_c)
 
-    def fresh(self) -> Iterator[pl.DataFrame]:
+    def fresh(self) -> Iterator[tuple[object, ...]]:
         """Give the glasses of the fresh control of every sitting."""
         never = np.zeros(len(self.assessor), dtype=np.bool_)
         for day in self.study.days:
             for sitting in range(self.study.sittings_on(day)):
-                yield self._glasses(0, day, self._answers(never, _FRESH, day, sitting), None)
+                rejected = self._answers(never, _FRESH, day, sitting)
+                yield from self._glasses(0, day, rejected, None)
 
     def _glasses(
         self, lot: int, day: int, rejected: NDArray[np.bool_], temp_c: float | None
-    ) -> pl.DataFrame:
-        come = self._uniform(_COMING, day) < self.study.attendance
-        fresh = temp_c is None  # fresh beer has no storage
-        return pl.DataFrame(
-            {
-                "assessor": pl.Series(self.study.assessors).filter(pl.Series(come)),
-                "rejected": rejected[come],
-            }
-        ).select(
-            "assessor",
-            "rejected",
-            aged=pl.lit(not fresh),
-            lot=pl.lit(f"lot {lot + 1}"),
-            storage_temp_c=pl.lit(1.0 if fresh else temp_c),
-            before_days=pl.lit(1.0 if fresh else _BEFORE_DAYS),
-            stored_days=pl.lit(1.0 if fresh else float(day)),
-            log_dose=pl.lit(self.log_dose[lot]),
-        )
+    ) -> Iterator[tuple[object, ...]]:
+        """Give a row for each assessor who comes; fresh beer, without a temperature, no age."""
+        aged = temp_c is not None
+        storage = (temp_c, _BEFORE_DAYS, float(day)) if aged else (1.0, 1.0, 1.0)
+        for who in np.flatnonzero(self._uniform(_COMING, day) < self.study.attendance):
+            name = self.study.assessors[who]
+            yield aged, lot, name, self.log_dose[lot], *storage, bool(rejected[who])
 
     def _age(self, temp_c: float, day: int) -> Array:
         """Age of a pull, days at 20 °C."""

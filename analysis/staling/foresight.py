@@ -1,15 +1,15 @@
 """What is known before the next study, and what is known after it.
 
-The data so far stand as a normal law of the effects that the study touches: under the likeliest law
-of W, at given spreads ψ and with the lots taken out, the part of N(û, S⁻¹) that belongs to the
-style, the format and those who taste. A study brings new lots alone, so that its likelihood and this
-normal law are all that a fit to both needs; but for the bend of the earlier likelihood the two are
-the same. What ψ may be is drawn as the fit drew it, and each ψ has its own normal law: how many
+The data so far stand as a normal law of the effects that the study touches: under the likeliest
+law of W, at given spreads ψ and with the lots taken out, the part of N(û, S⁻¹) that belongs to the
+style, the format and those who taste. A study brings new lots alone, so that its likelihood and
+this normal law are all that a fit to both needs; but for the bend of the earlier likelihood the two
+are the same. What ψ may be is drawn as the fit drew it, and each ψ has its own normal law: how many
 glasses are rejected is known better than the spreads and the middle by themselves. People, styles
 and formats without data keep their priors; without any fit everything does.
 
-Reference: Chaloner & Verdinelli, Statistical Science 10, 1995, 273-304, for judging a design by what
-is expected to be known after it.
+Reference: Chaloner & Verdinelli, Statistical Science 10, 1995, 273-304, for judging a design by
+what is expected to be known after it.
 """
 
 from __future__ import annotations
@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 DRAWS = 1_000
 _SPREADS_TRIED = 8
 _SEED = 21
+_SETTLED = 1e-4  # a step of a hundredth of a posterior SD
 _NARROWEST = 0.01  # of a spread drawn from its prior, log days
 
 
@@ -78,7 +79,7 @@ class Foresight:
         modes = []
         start = None
         for known, spreads in zip(self.known, self.spreads, strict=True):
-            modes.append(laplace.given(known).mode(spreads, start))
+            modes.append(laplace.given(known).mode(spreads, start, _SETTLED))
             start = (modes[-1].effects, modes[-1].lots)
         return self._drawn([m.effects for m in modes], [m.schur_root for m in modes])
 

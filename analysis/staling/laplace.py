@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     Places = NDArray[np.intp]
 
 _MOST_STEPS = 60
-_SETTLED = 1e-8  # a Newton step, in squared posterior standard deviations
+_SETTLED = 1e-8
 
 
 @dataclass(frozen=True)
@@ -143,7 +143,8 @@ class Laplace:
     def _effect_prior(self, u: Array, spreads: Array) -> Array:
         """Precision of the effects' prior times their distance from its mean, shape (k,)."""
         away = u - self.prior_mean
-        return self.known.precision @ away if self.known else self._precision(spreads) * away
+        by = self.known.precision @ away if self.known else self._precision(spreads) * away
+        return np.asarray(by)
 
     def _effect_penalty(self, u: Array, spreads: Array) -> float:
         """−2 log of the effects' prior without 2π; that of a `Known` without its constant."""
@@ -189,12 +190,18 @@ class Laplace:
         r[:, LOCATION] += v[self.lot_of] + self.offset
         return r
 
-    def mode(self, spreads: Array, start: tuple[Array, Array] | None = None) -> Mode:
+    def mode(
+        self,
+        spreads: Array,
+        start: tuple[Array, Array] | None = None,
+        settled: float = _SETTLED,
+    ) -> Mode:
         """Find the likeliest effects by Newton steps, damped where the surface is not concave.
 
         Args:
             spreads: SDs of style × format, lot, batch and assessor, log days.
             start: effects and lots to start from; default the priors' means.
+            settled: a Newton step that is short enough, in squared posterior SDs.
 
         Raises:
             NotConverged: the steps did not settle.
@@ -212,7 +219,7 @@ class Laplace:
             by_v = self._to_lots(terms.gradient[:, LOCATION]) - self._lot_prior(v, spreads)
             step_u, step_v = information.solve(by_u, by_v)
             gain = by_u @ step_u + by_v @ step_v
-            if gain < _SETTLED and damping == 0.0:
+            if gain < settled and damping == 0.0:
                 return Mode(
                     u, v, information.root, information.lot_precision, information.pull, value
                 )
@@ -221,7 +228,7 @@ class Laplace:
                 tried_u, tried_v = u + size * step_u, v + size * step_v
                 tried = self.verdicts.terms(self.predictor(tried_u, tried_v))
                 reached = tried.value.sum() + self._log_prior(tried_u, tried_v, spreads)
-                if reached > value or gain < _SETTLED:
+                if reached > value or gain < settled:
                     break
                 size *= 0.5
             else:

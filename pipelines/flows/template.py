@@ -34,7 +34,7 @@ def make_template(config: Config, to: Path, say: Callable[[str], None]) -> None:
     """
     book = BytesIO()
     write_template(book, config.site, column_notes())
-    _put(book, to)
+    put(book, to)
     say(f"{to}: {len(TABLES)} tables to fill in; save it in {config.paths.inbox} then")
 
 
@@ -57,7 +57,7 @@ def make_session(config: Config, to: Path, say: Callable[[str], None]) -> None:
     book = BytesIO()
     form = Form(TABLES["tastings"], {"session": _REMARK}, rows)
     write_forms(book, [form], config.site, column_notes())
-    _put(book, to)
+    put(book, to)
     if rows:
         say(f"{to}: {len(rows)} glasses to taste; save it in {config.paths.inbox} then")
     else:
@@ -71,7 +71,12 @@ def column_notes() -> dict[tuple[str, str], str]:
         return comments_of(connection, "history")
 
 
-def _put(book: BytesIO, to: Path) -> None:
+def put(book: BytesIO, to: Path) -> None:
+    """Write a workbook where nothing is yet.
+
+    Raises:
+        ReadError: There is such a file already, or it cannot be written.
+    """
     if to.suffix.lower() != ".xlsx":
         message = f"{to} is no name of a workbook: let it end in .xlsx"
         raise ReadError(message)
