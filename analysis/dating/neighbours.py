@@ -59,12 +59,12 @@ class Neighbour:
 
     @property
     def helps(self) -> bool:
-        """Whether it narrows the date by more than the simulation's own scatter."""
-        return self.narrower_days > _SURE * self.error_days
+        """Whether it narrows the date by a day, and by more than the simulation's own scatter."""
+        return round(self.narrower_days) > 0 and self.narrower_days > _SURE * self.error_days
 
     @property
     def by_package(self) -> float:
-        """Days narrower for each package."""
+        """Days narrower for each package; an addition that takes none counts as one."""
         return self.narrower_days / max(self.packages, 1)
 
     @property
@@ -80,8 +80,8 @@ def additions(
 
     Args:
         study: the study.
-        near_c: where the beer waits to be drunk, °C; pulls are added in the storage nearest to it.
-        offered: storages that may be added, °C to days of pulls; the first that is new is taken.
+        near_c: where the beer waits to be drunk, °C: pulls are added in the storage nearest to it.
+        offered: new storages, °C to days of pulls: the nearest to it is taken.
         spare: people who could taste too; two of them are taken.
     """
     nth = _ORDINALS[study.lots - 1] if study.lots <= len(_ORDINALS) else "further"
@@ -95,11 +95,10 @@ def additions(
     if gap > 1:
         yield _pulled(study, place, begin + gap // 2, "a pull on")
     yield _pulled(study, place, marks[-1] + max(marks[-1] - marks[-2], 7), "a last pull on")
-    for temp_c, pulls in offered.items():
-        if temp_c not in {there.temp_c for there in study.arms}:
-            arms = sorted((*study.arms, Arm(temp_c, pulls)), key=lambda there: there.temp_c)
-            yield Addition(f"storage at {temp_c:g} °C", replace(study, arms=tuple(arms)))
-            break
+    if offered:
+        temp_c = min(offered, key=lambda there: (abs(there - near_c), there))
+        arms = sorted((*study.arms, Arm(temp_c, offered[temp_c])), key=lambda there: there.temp_c)
+        yield Addition(f"storage at {temp_c:g} °C", replace(study, arms=tuple(arms)))
     if len(spare) >= _NEW_TASTERS:
         people = (*study.assessors, *spare[:_NEW_TASTERS])
         yield Addition("two tasters", replace(study, assessors=people))

@@ -169,7 +169,7 @@ def plan(
     """Simulate a study many times over.
 
     Args:
-        study: the study; of the style and format of the foresight, whose assessors have its own among them.
+        study: the study, of the style and format of the foresight and of some of its assessors.
         foresight: what is known before it.
         target: the date that it is for.
         studies: how many times, 1 to `MOST_STUDIES`.

@@ -13,7 +13,7 @@ from pipelines.commands.options import DEFAULT_CONFIG, ConfigFile, configuration
 _MOST = 20
 
 
-def plan(  # noqa: PLR0913 - a study has as many parts
+def plan(
     style: Annotated[
         str, typer.Option("--style", metavar="STYLE", help="As the table beers has it.")
     ],
@@ -119,10 +119,14 @@ def _pulls(written: str) -> tuple[float | None, tuple[int, ...]]:
     """Days by storage; None: every storage that is not named."""
     where, found, days = written.rpartition(":")
     try:
-        listed = sorted({int(day) for day in days.split(",")})
-        if listed[0] < 1:
-            raise ValueError
-        return _degrees(where) if found else None, tuple(listed)
+        return _degrees(where) if found else None, _days(days)
     except ValueError:
         message = f"{written!r}: expected whole days from 1 on, such as 28,56,84 or 20:28,56,84"
         raise typer.BadParameter(message, param_hint="--pulls") from None
+
+
+def _days(written: str) -> tuple[int, ...]:
+    listed = sorted({int(day) for day in written.split(",")})
+    if listed[0] < 1:
+        raise ValueError
+    return tuple(listed)

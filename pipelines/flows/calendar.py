@@ -48,7 +48,7 @@ def refuse_taken(to: Path) -> None:
         raise ReadError(message)
 
 
-def write_calendar(  # noqa: PLR0913 - what is written, where, and who is told
+def write_calendar(
     to: Path,
     study: Study,
     lots: Sequence[str],

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import polars as pl
-
 from analysis.dating.assessment import assess
 from analysis.dating.neighbours import additions, neighbours
 from analysis.dating.plan import plan
@@ -26,6 +24,8 @@ from pipelines.store.migrate import refuse_other_shapes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    import polars as pl
 
     from pipelines.config import Config
     from pipelines.flows.study import Asked

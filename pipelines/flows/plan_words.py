@@ -10,10 +10,10 @@ import numpy as np
 from analysis.dating.pressure import WARM_ABOVE_C
 from analysis.dating.shelf_life import ABOUT_THE_TEMPERATURE_C
 from analysis.dating.study import SPOILT_ABOVE_C
+from pipelines.flows.lot_words import day
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
-    from datetime import date
 
     from analysis.dating.neighbours import Neighbour
     from analysis.dating.plan import Outlook, Target
@@ -36,7 +36,7 @@ _ENDS = {
 }
 
 
-def plan_lines(  # noqa: PLR0913 - everything that was worked out
+def plan_lines(
     outlook: Outlook,
     larger: Sequence[Neighbour],
     target: Target,
@@ -76,20 +76,21 @@ def _today(outlook: Outlook, target: Target, no_fit: str | None) -> Iterator[str
     if no_fit is not None:
         yield f"There is no estimate yet ({no_fit}): all of this is assumed, nothing measured."
     elif target.life is None:
-        yield "None of it was tasted, nor filled: its own days are assumed, the rest lent by others."
+        yield "None of it was filled yet: its days are lent by others, or assumed."
 
 
 def _study(outlook: Outlook) -> str:
     study = outlook.study
     arms = "; ".join(
-        f"at {arm.temp_c:g} °C pulls on day {_and([str(day) for day in arm.pulls])}"
+        f"at {arm.temp_c:g} °C pulls on day {_and([str(pull) for pull in arm.pulls])}"
         for arm in study.arms
     )
     return (
         f"The study: {_count(study.lots, 'lot')}, {arms}; "
-        f"{_count(len(study.assessors), 'taster')}, of whom {study.attendance:.0%} come. "
+        f"{_count(len(study.assessors), 'taster')}, {100 * study.attendance:.0f} % "
+        "of whom come. "
         f"{_count(study.samples, 'sample')}, {_count(study.sittings, 'sitting')} with a fresh "
-        f"control, {_count(study.packages, 'package')}; {_day(study.begins)} to {_day(study.ends)}."
+        f"control, {_count(study.packages, 'package')}; {day(study.begins)} to {day(study.ends)}."
     )
 
 
@@ -98,10 +99,10 @@ def _brings(outlook: Outlook, target: Target, wish_days: int | None) -> Iterator
     low, high = np.quantile(outlook.lower, (0.1, 0.9))
     tried, settled = len(outlook.days), int(outlook.settled.sum())
     yield (
-        f"In {settled} simulated studies the bounds end {outlook.width:.0f} days apart, not "
-        f"{outlook.width_today:.0f} (eight in ten: {narrow:.0f} to {wide:.0f}). The lower bound, "
-        f"which the date is made from, is {outlook.today[0]:.0f} days today and then {low:.0f} to "
-        f"{high:.0f} in eight of ten."
+        f"In {settled} simulated studies the bounds end {outlook.width:.0f} days apart on average "
+        f"({narrow:.0f} to {wide:.0f} in eight of ten); today it is {outlook.width_today:.0f}. The "
+        f"lower bound, which the date is made from, is {outlook.today[0]:.0f} days today and then "
+        f"{low:.0f} to {high:.0f} in eight of ten."
     )
     if settled < tried:
         yield f"{tried - settled} more did not settle on an estimate and are left out."
@@ -133,36 +134,36 @@ def _why_not(outlook: Outlook, wish_days: int, *, supported: bool) -> str:
 
 
 def _larger(larger: Sequence[Neighbour]) -> Iterator[str]:
-    yield "One thing more (days narrower; packages and sittings more):"
+    yield "One thing more: days narrower, packages and sittings more"
     longest = max(len(found.what) for found in larger)
     for found in larger:
-        days = f"{max(found.narrower_days, 0.0):5.1f}" if found.helps else "too little to tell"
-        yield (
-            f"  {found.what:<{longest}}  {days:>18} days  {found.packages:4} packages  "
-            f"{found.sittings:3} sittings"
-        )
+        days = f"{found.narrower_days:.0f}" if found.helps else "too few to tell"
+        yield f"  {found.what:<{longest}}  {days:>15}  {found.packages:3}  {found.sittings:3}"
     helping = [found for found in larger if found.helps]
     if not helping:
-        yield "None of them narrows the date by more than the scatter of the simulation."
+        yield "None of them narrows the date by a day that is more than the simulation's scatter."
         return
     best = helping[0]
     yield (
-        f"Adding {best.what} narrows the date by {_days(best)} for "
-        f"{_count(best.packages, 'package')} and {_count(best.sittings, 'sitting')}; for its "
+        f"Adding {best.what} narrows the date by {_narrower(best)} for {_cost(best)}; for its "
         "packages it helps most."
     )
     by_sitting = max(helping, key=lambda found: found.by_sitting)
     if by_sitting is not best:
         yield (
-            f"For its sittings {by_sitting.what} helps most: {_days(by_sitting)} for "
-            f"{_count(by_sitting.sittings, 'sitting')}."
+            f"For its sittings {by_sitting.what} helps most: {_narrower(by_sitting)} for "
+            f"{_cost(by_sitting)}."
         )
 
 
-def _days(found: Neighbour) -> str:
-    if round(found.narrower_days) > 0:
-        return _count(round(found.narrower_days), "day")
-    return "less than a day"
+def _cost(found: Neighbour) -> str:
+    taken = ((found.packages, "package"), (found.sittings, "sitting"))
+    more = [_count(number, noun) for number, noun in taken if number]
+    return " and ".join(more) or "no more packages or sittings"
+
+
+def _narrower(found: Neighbour) -> str:
+    return _count(round(found.narrower_days), "day")
 
 
 def _pressure(stored: Sequence[StoredAt], package: Package) -> Iterator[str]:
@@ -217,7 +218,3 @@ def _and(words: Sequence[str]) -> str:
 
 def _count(number: int, noun: str) -> str:
     return f"{number} {noun}{'' if number == 1 else 's'}"
-
-
-def _day(day: date) -> str:
-    return f"{day.day} {day:%b %Y}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, field
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import polars as pl
@@ -137,14 +137,14 @@ def package_of(asked: Asked, tables: Tables) -> Package:
     by_weight = co2_volumes(filled["co2_g_per_l"].drop_nulls().to_numpy()).tolist()
     alive = every["live_yeast_or_sugar"]
     return Package(
-        kind=str(row["kind"]),
+        kind=row["kind"],
         limit_bar=row["pressure_limit_bar"],
         co2_volumes=max([*by_volumes, *by_weight], default=None),
         at_rest=None if alive.has_nulls() and not alive.any() else not alive.any(),
     )
 
 
-def _format(asked: Asked, tables: Tables) -> dict[str, object]:
+def _format(asked: Asked, tables: Tables) -> dict[str, Any]:
     return tables["formats"].filter(pl.col("format") == asked.format).row(0, named=True)
 
 
@@ -197,7 +197,7 @@ def panel_of(tables: Tables, evidence: Evidence, today: date) -> Panel:
     )
 
 
-def study_of(  # noqa: PLR0913 - everything that a study is made of
+def study_of(
     asked: Asked,
     config: Config,
     stored: list[tuple[Arm, StoredAt]],
@@ -228,7 +228,7 @@ def study_of(  # noqa: PLR0913 - everything that a study is made of
         attendance=asked.attendance or panel.attendance,
         begins=asked.begins or today + timedelta(days=1),
         before_temp_c=config.storage.before_placing_c,
-        volume_ml=float(str(_format(asked, tables)["volume_ml"])),
+        volume_ml=_format(asked, tables)["volume_ml"],
         pour_ml=asked.pour_ml,
     )
     return study, people[number : number + _SPARE]
@@ -245,7 +245,7 @@ def target_of(asked: Asked, found: Assessment, tables: Tables, policy: Policy) -
     )
     if cell is not None and cell.reason == LOW_ALCOHOL_REASON:
         raise StoreError(cell.reason)
-    route = _route(asked, found, str(_format(asked, tables)["kind"]))
+    route = _route(asked, found, _format(asked, tables)["kind"])
     lots = found.evidence.lots.filter(pl.col("format") == asked.format)
     own = lots.filter(pl.col("style") == asked.style)
     dose = np.sort((own if own.height else lots)["log_dose"].to_numpy())
@@ -256,7 +256,7 @@ def target_of(asked: Asked, found: Assessment, tables: Tables, policy: Policy) -
         route=route,
         policy=policy,
         log_dose=dose if dose.size else np.zeros(1),
-        life=cell and cell.life(route, policy.share_rejected, policy.confidence),
+        life=None if cell is None else cell.life(route, policy.share_rejected, policy.confidence),
         oldest_days=oldest_tasted(found.evidence, asked.style, route.last_temp_c),
         limits=limits_of(
             tables["limits"],
