@@ -116,7 +116,8 @@ def foresee(
         return Foresight(LOGNORMAL, layout, spreads, known)
     drawn = next(part.spreads for part in model.draws if part.law is model.law)
     drawn = np.unique(drawn, axis=0)
-    spreads = drawn[np.arange(_SPREADS_TRIED) * len(drawn) // _SPREADS_TRIED]
+    number = min(_SPREADS_TRIED, len(drawn))
+    spreads = drawn[np.arange(number) * len(drawn) // number]
     known = tuple(_learned(model, layout, each) for each in spreads)
     return Foresight(model.law, layout, spreads, known)
 
