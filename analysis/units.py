@@ -2,6 +2,8 @@
 
     T_K = T_C + 273.15
     ppb = µg of O2 per litre of beer; 1 mg/L = 1 ppm = 1000 ppb
+    T_F = 1.8 T_C + 32,  1 psi = 0.0689476 bar,  1 atm = 1.01325 bar
+    1 volume of CO2 = 44.0095 g/mol / (22.414 L/mol) = 1.963 g/L
     1 mL of O2 gas at 20 °C and 1 atm = M / (R · 293.15 K / 101325 Pa) = 1330 µg
 
 Temperatures are °C outside and K inside a formula, activation energies kJ/mol, ages days. Beer is
@@ -41,7 +43,15 @@ OXYGEN_IN_AIR = 0.20946
 
 ATMOSPHERE_KPA = 101.325
 
+CO2_MOLAR_MASS = 44.0095
+"""g/mol."""
+
+MOLAR_VOLUME = 22.414
+"""Of an ideal gas at 0 °C and 1 atm, L/mol."""
+
 _ZERO_C = 273.15
+_BAR_IN_A_PSI = 0.0689475729
+_KPA_IN_A_BAR = 100.0
 
 
 def kelvin(temp_c: ArrayLike) -> Array:
@@ -60,6 +70,26 @@ def kelvin(temp_c: ArrayLike) -> Array:
 def celsius(temp_k: ArrayLike) -> Array:
     """Return temperatures in °C, in the shape of `temp_k` (K)."""
     return np.asarray(temp_k, dtype=np.float64) - _ZERO_C
+
+
+def fahrenheit(temp_c: ArrayLike) -> Array:
+    """Return temperatures in °F, in the shape of `temp_c` (°C)."""
+    return np.asarray(temp_c, dtype=np.float64) * 1.8 + 32.0
+
+
+def bar_of_psi(psi: ArrayLike) -> Array:
+    """Return pressures in bar, in the shape of `psi`."""
+    return np.asarray(psi, dtype=np.float64) * _BAR_IN_A_PSI
+
+
+def bar_of_atmospheres(atmospheres: ArrayLike) -> Array:
+    """Return pressures in bar, in the shape of `atmospheres`."""
+    return np.asarray(atmospheres, dtype=np.float64) * ATMOSPHERE_KPA / _KPA_IN_A_BAR
+
+
+def co2_volumes(g_per_l: ArrayLike) -> Array:
+    """Return volumes of CO2 (0 °C, 1 atm) in one of beer, in the shape of `g_per_l`."""
+    return np.asarray(g_per_l, dtype=np.float64) * MOLAR_VOLUME / CO2_MOLAR_MASS
 
 
 def oxygen_ppb(value: ArrayLike, unit: str) -> Array:

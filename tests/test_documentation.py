@@ -112,6 +112,7 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "difference",
         "compare",
         "assessors",
+        "plan",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from analysis.each import Each
     from analysis.staling.design import Layout
-    from analysis.staling.laplace import Mode
+    from analysis.staling.mode import Mode
     from analysis.staling.model import StalingModel
     from analysis.survival.laws import Law
 

@@ -8,7 +8,7 @@ With u all effects but the lots', v the lots' (batch + lot), ψ the logs of the 
 at the mode (û, v̂), where N is minus the Hessian there. A series belongs to one lot, so the lots'
 part of N is diagonal plus, within a batch, a matrix of rank one: it is taken out first (a Schur
 complement), and only the other effects meet densely. Σ is lot² on the diagonal plus batch² among
-the lots of one batch.
+the lots of one batch. What earlier data have left of u may stand in place of its prior (`Known`).
 
 The gradient of Φ is exact: the mode moves with ψ, and how log |N| follows is the third derivative
 of the likelihood contracted with N⁻¹ (`Verdicts.third_contracted`), carried back by one solve.
@@ -20,6 +20,7 @@ few answers to each effect.
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -28,6 +29,7 @@ from scipy import linalg
 
 from analysis.errors import NotConverged
 from analysis.staling.design import ASSESSOR, BATCH, INTERACTION, LOT, SPREAD_PRIORS
+from analysis.staling.mode import Known, Mode, held
 from analysis.staling.verdicts import LOCATION, PREDICTORS, Verdicts
 
 if TYPE_CHECKING:
@@ -41,30 +43,7 @@ if TYPE_CHECKING:
     Places = NDArray[np.intp]
 
 _MOST_STEPS = 60
-_FLATTEST = 0.125  # precision, as a share of the prior's
-_SETTLED = 1e-8  # a Newton step, in squared posterior standard deviations
-
-
-@dataclass(frozen=True)
-class Mode:
-    """Where the effects are likeliest, given the spreads.
-
-    Attributes:
-        effects: û, shape (k,).
-        lots: v̂, shape (lots,).
-        schur_root: lower Cholesky root of the Schur complement of N over the lots, shape (k, k);
-            the inverse of the complement is the covariance of û.
-        lot_precision: diagonal of the lots' part of N without its batch part, shape (lots,).
-        pull: N of lots and effects with the lots' part divided out, shape (lots, k).
-        value: log p(y, û, v̂ | ψ).
-    """
-
-    effects: Array
-    lots: Array
-    schur_root: Array
-    lot_precision: Array
-    pull: Array
-    value: float
+_SETTLED = 1e-8
 
 
 class Laplace:
@@ -102,10 +81,17 @@ class Laplace:
         self.batch_of: Places = np.unique(batches, return_inverse=True)[1]
         self.lots_in_batch = np.bincount(self.batch_of)
         terms = layout.terms(law)
+        self.known: Known | None = None
         self.prior_mean = np.array([term.prior_mean for term in terms])
         self._prior_sd = np.array(
             [np.nan if term.prior_sd is None else term.prior_sd for term in terms]
         )
+
+    def given(self, known: Known) -> Laplace:
+        """Return the same where all effects but the lots' have another prior."""
+        other = copy(self)
+        other.known, other.prior_mean = known, known.mean
+        return other
 
     # --- priors -----------------------------------------------------------------------------
 
@@ -115,6 +101,24 @@ class Laplace:
         sd[self.layout.interaction] = spreads[INTERACTION]
         sd[self.layout.assessor] = spreads[ASSESSOR]
         return np.asarray(sd**-2.0)
+
+    def _prior(self, spreads: Array) -> Array:
+        """Precision of the effects' prior, shape (k, k)."""
+        return self.known.precision if self.known else np.diag(self._precision(spreads))
+
+    def _effect_prior(self, u: Array, spreads: Array) -> Array:
+        """Precision of the effects' prior times their distance from its mean, shape (k,)."""
+        away = u - self.prior_mean
+        by = self.known.precision @ away if self.known else self._precision(spreads) * away
+        return np.asarray(by)
+
+    def _effect_penalty(self, u: Array, spreads: Array) -> float:
+        """−2 log of the effects' prior without 2π; that of a `Known` without its constant."""
+        away = u - self.prior_mean
+        if self.known:
+            return float(away @ self.known.precision @ away)
+        precision = self._precision(spreads)
+        return float(away**2 @ precision - np.log(precision).sum())
 
     def _batch_part(self, spreads: Array) -> Array:
         """β of each batch, where the lots' prior precision is I/lot² − β·11ᵀ; shape (batches,)."""
@@ -133,12 +137,11 @@ class Laplace:
         return np.asarray(v / spreads[LOT] ** 2 - beta * self._by_batch(v))
 
     def _log_prior(self, u: Array, v: Array, spreads: Array) -> float:
-        away, precision = u - self.prior_mean, self._precision(spreads)
         lot, batch = spreads[LOT] ** 2, spreads[BATCH] ** 2
         log_determinant = len(v) * np.log(lot) + np.log1p(self.lots_in_batch * batch / lot).sum()
         size = len(u) + len(v)
         return float(
-            -0.5 * (away**2 @ precision - np.log(precision).sum())
+            -0.5 * self._effect_penalty(u, spreads)
             - 0.5 * (v @ self._lot_prior(v, spreads) + log_determinant)
             - 0.5 * size * np.log(2.0 * np.pi)
         )
@@ -153,12 +156,18 @@ class Laplace:
         r[:, LOCATION] += v[self.lot_of] + self.offset
         return r
 
-    def mode(self, spreads: Array, start: tuple[Array, Array] | None = None) -> Mode:
+    def mode(
+        self,
+        spreads: Array,
+        start: tuple[Array, Array] | None = None,
+        settled: float = _SETTLED,
+    ) -> Mode:
         """Find the likeliest effects by Newton steps, damped where the surface is not concave.
 
         Args:
             spreads: SDs of style × format, lot, batch and assessor, log days.
             start: effects and lots to start from; default the priors' means.
+            settled: a Newton step that is short enough, in squared posterior SDs.
 
         Raises:
             NotConverged: the steps did not settle.
@@ -172,21 +181,19 @@ class Laplace:
             if information is None:
                 damping = max(10.0 * damping, 1e-2)
                 continue
-            by_u = self._to_effects(terms.gradient) - self._precision(spreads) * (
-                u - self.prior_mean
-            )
+            by_u = self._to_effects(terms.gradient) - self._effect_prior(u, spreads)
             by_v = self._to_lots(terms.gradient[:, LOCATION]) - self._lot_prior(v, spreads)
             step_u, step_v = information.solve(by_u, by_v)
             gain = by_u @ step_u + by_v @ step_v
-            if gain < _SETTLED and damping == 0.0:
-                root = _held(information.root, self._precision(spreads))
+            if gain < settled and damping == 0.0:
+                root = held(information.root, self._precision(spreads))
                 return Mode(u, v, root, information.lot_precision, information.pull, value)
             size = 1.0
             while size > 1e-4:  # noqa: PLR2004 - shorter steps go nowhere
                 tried_u, tried_v = u + size * step_u, v + size * step_v
                 tried = self.verdicts.terms(self.predictor(tried_u, tried_v))
                 reached = tried.value.sum() + self._log_prior(tried_u, tried_v, spreads)
-                if reached > value or gain < _SETTLED:
+                if reached > value or gain < settled:
                     break
                 size *= 0.5
             else:
@@ -256,23 +263,6 @@ class Laplace:
         return np.array([by_lot, by_batch])
 
 
-def _held(root: Array, precision: Array) -> Array:
-    """Keep a Schur complement from being far flatter in any direction than its prior.
-
-    Data add precision, but for answers that two stories explain: between these the surface is flat
-    or dips, and its curvature says nothing of its width. An eigenvalue below a quarter of the
-    prior's is lifted, smoothly, to an eighth at least: no direction is wider than 2.8 SDs of its
-    prior.
-    """
-    scaled = root / np.sqrt(precision)[:, None]
-    size, direction = np.linalg.eigh(scaled @ scaled.T)
-    if size[0] >= 2.0 * _FLATTEST:
-        return root
-    lifted = np.where(size < 2.0 * _FLATTEST, _FLATTEST + size**2 / (4.0 * _FLATTEST), size)
-    back = direction * np.sqrt(precision)[:, None]
-    return np.asarray(linalg.cholesky((back * lifted) @ back.T, lower=True))
-
-
 @dataclass(frozen=True)
 class _Information:
     """N, factored: the lots first, then the Schur complement of the other effects."""
@@ -289,7 +279,7 @@ class _Information:
     ) -> _Information | None:
         """Factor minus the series' Hessians plus the priors; None where it is not positive."""
         layout, rows = laplace.layout, laplace.rows
-        dense = np.diag(laplace._precision(spreads) * (1.0 + damping))  # noqa: SLF001
+        dense = laplace._prior(spreads) * (1.0 + damping)  # noqa: SLF001
         for a, block_a in enumerate(layout.blocks):
             for b, block_b in enumerate(layout.blocks[: a + 1]):
                 part = rows[a].T @ (by_series[:, a, b, None] * rows[b])

@@ -16,7 +16,8 @@ from scipy import optimize
 
 from analysis.errors import NotConverged
 from analysis.staling.design import SPREADS
-from analysis.staling.laplace import Laplace, Mode
+from analysis.staling.laplace import Laplace
+from analysis.staling.mode import Mode
 
 if TYPE_CHECKING:
     from collections.abc import Callable

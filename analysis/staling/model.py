@@ -46,7 +46,8 @@ if TYPE_CHECKING:
 
     from analysis.each import Each
     from analysis.staling.evidence import Evidence
-    from analysis.staling.laplace import Laplace, Mode
+    from analysis.staling.laplace import Laplace
+    from analysis.staling.mode import Mode
 
     Array = NDArray[np.float64]
 
@@ -246,7 +247,8 @@ def draw(fit: LawFit, number: int, rng: np.random.Generator) -> LawDraws:
     for group in range(groups):
         share = number // groups + (group < number % groups)
         drawn = np.exp(log_spreads[group])
-        params.append(_around(fit.laplace.mode(drawn, start), share, rng))
+        mode = fit.laplace.mode(drawn, start)
+        params.append(around(mode.effects, mode.schur_root, share, rng))
         spreads.append(np.tile(drawn, (share, 1)))
     return LawDraws(fit.law, np.concatenate(params), np.concatenate(spreads))
 
@@ -267,15 +269,15 @@ def redraw(
     """
     spreads = np.exp(model.best.log_spreads)
     mode = laplace.mode(spreads)
-    drawn = _around(mode, number, np.random.default_rng(seed))
+    drawn = around(mode.effects, mode.schur_root, number, np.random.default_rng(seed))
     return mode, LawDraws(model.law, drawn, np.tile(spreads, (number, 1)))
 
 
-def _around(mode: Mode, number: int, rng: np.random.Generator) -> Array:
-    """Draw effects around their mode, shape (number, k)."""
-    noise = rng.standard_normal((number, len(mode.effects)))
-    away = linalg.solve_triangular(mode.schur_root, noise.T, lower=True, trans="T")
-    return np.asarray(mode.effects + away.T)
+def around(mean: Array, root: Array, number: int, rng: np.random.Generator) -> Array:
+    """Draw from the normal law whose precision has the lower Cholesky root, shape (number, k)."""
+    noise = rng.standard_normal((number, len(mean)))
+    away = linalg.solve_triangular(root, noise.T, lower=True, trans="T")
+    return np.asarray(mean + away.T)
 
 
 def spread_table(model: StalingModel) -> pl.DataFrame:

@@ -272,7 +272,9 @@ def _moments(logs: list[Array]) -> list[Array]:
 
 def _first(by_pull: Array) -> Array:
     """Sum over the first j pulls, j = 0 … K: (n, K) to (n, K + 1)."""
-    return np.cumsum(np.pad(by_pull, ((0, 0), (1, 0))), axis=1)
+    sums = np.zeros((by_pull.shape[0], by_pull.shape[1] + 1))
+    np.cumsum(by_pull, axis=1, out=sums[:, 1:])
+    return sums
 
 
 def _rest(by_pull: Array) -> Array:

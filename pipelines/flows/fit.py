@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 
 import polars as pl
 
-from analysis.dating.assessment import Assessment, Assumptions, assess
+from analysis.dating.assessment import Assessment, assess
 from analysis.dating.assessor_days import assessor_days
 from analysis.dating.doubt import effect_in_days
 from analysis.dating.explanation import explain
@@ -31,7 +31,7 @@ from pipelines.errors import StoreError
 from pipelines.flows.assessors import alike_lines
 from pipelines.flows.compute import computing
 from pipelines.flows.panel import panel_report
-from pipelines.flows.policy import policy_of
+from pipelines.flows.policy import assumptions_of, policy_of
 from pipelines.flows.routes import route_report
 from pipelines.flows.version import code_version
 from pipelines.readers.names import did_you_mean
@@ -145,13 +145,7 @@ def work_out(gathered: Gathered, each: Each = map) -> dict[str, pl.DataFrame]:
         AnalysisError: the tables break their contract.
     """
     config, tables, policy = gathered.config, gathered.tables, policy_of(gathered.config)
-    assumptions = Assumptions(
-        before_placing_c=config.storage.before_placing_c,
-        shaken_temperature_c=config.oxygen.shaken_temperature_c,
-        late_after_minutes=config.oxygen.late_after_minutes,
-        asked_since=config.panel.asked_since,
-        taste_within_days=config.panel.taste_within_days,
-    )
+    assumptions = assumptions_of(config)
     read = [tables]
     if (doubtful := readings_in_doubt(tables)).any():
         read.append({**tables, "oxygen": tables["oxygen"].filter(~doubtful)})
