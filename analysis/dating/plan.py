@@ -72,7 +72,7 @@ class Target:
         sure = self.rule.confidence
         return np.quantile(days, (1.0 - sure, 0.5, sure), method="inverted_cdf")
 
-    def date(self, style: str, lower: float, study: Study | None = None) -> BestBefore:
+    def date(self, lower: float, study: Study | None = None) -> BestBefore:
         """Apply the policy to a lower bound, with the beer that a study will have tasted."""
         last = self.route.last_temp_c
         tasted = {} if study is None else study.oldest_days
@@ -195,7 +195,5 @@ def plan(
     if (life := target.life) is not None and life.upper is not None:
         today = np.array([life.lower, life.days, life.upper])
         days = days * (today / reckoned)
-    dates = tuple(
-        target.date(study.style, lower, study) for lower in days[:, _LOWER] if np.isfinite(lower)
-    )
+    dates = tuple(target.date(lower, study) for lower in days[:, _LOWER] if np.isfinite(lower))
     return Outlook(study, today, days, dates)

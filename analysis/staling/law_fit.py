@@ -17,7 +17,6 @@ from scipy import optimize
 from analysis.errors import NotConverged
 from analysis.staling.design import SPREADS
 from analysis.staling.laplace import Laplace
-from analysis.staling.mode import Mode
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -26,6 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from analysis.staling.design import Layout
+    from analysis.staling.mode import Mode
     from analysis.survival.laws import Law
 
     Array = NDArray[np.float64]

@@ -108,7 +108,7 @@ def _brings(outlook: Outlook, target: Target, wish_days: int | None) -> Iterator
         yield f"{tried - settled} more did not settle on an estimate and are left out."
     if wish_days is None:
         return
-    now = target.date(outlook.study.style, float(outlook.today[0]))
+    now = target.date(float(outlook.today[0]))
     supported = now.days is not None and now.days >= wish_days
     count = outlook.supporting(wish_days)
     yield (

@@ -209,9 +209,9 @@ def test_additions_are_ranked_by_what_a_package_brings() -> None:
 
 def test_limits_hold_for_a_date_to_come_too(target: Target) -> None:
     """The shortest end counts, and a date that the way takes is none."""
-    assert replace(target, limits={"haze": 70.0}).date(STYLE, 200.0) == BestBefore(
+    assert replace(target, limits={"haze": 70.0}).date(200.0) == BestBefore(
         56, "oldest tasted", None
     )
     uncapped = replace(target, rule=Policy(cap_at_oldest_tasted=False))
-    assert replace(uncapped, limits={"haze": 70.0}).date(STYLE, 200.0).binding_cause == "haze"
-    assert uncapped.date(STYLE, 10.0).days is None
+    assert replace(uncapped, limits={"haze": 70.0}).date(200.0).binding_cause == "haze"
+    assert uncapped.date(10.0).days is None
