@@ -31,6 +31,7 @@ from dashboards.pages import (
     lot,
     meters,
     method,
+    new_format,
     oxygen,
     stock,
     style,
@@ -135,6 +136,7 @@ def all_pages(results: Results) -> tuple[Page, ...]:
         data.page(results),
         method.page(results),
         *lot.pages(results),
+        *new_format.pages(results),
     )
 
 

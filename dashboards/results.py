@@ -107,6 +107,9 @@ class Results:
     oxygen_signals: pl.DataFrame
     oxygen_alerts: pl.DataFrame
     limit_changes: pl.DataFrame
+    new_formats: pl.DataFrame
+    new_format_dates: pl.DataFrame
+    new_format_likeness: pl.DataFrame
 
     @property
     def newest_run(self) -> dict[str, Any] | None:

@@ -8,6 +8,7 @@ from dashboards.build import build
 from pipelines.errors import StoreError
 from pipelines.flows.labels import write_labels
 from pipelines.flows.lots import write_lots
+from pipelines.flows.new_format import write_new_formats
 from pipelines.flows.stock import write_stock
 from pipelines.flows.week import day_of_brewery, write_week
 from pipelines.store.connect import open_store
@@ -37,6 +38,7 @@ def publish(config: Config, say: Callable[[str], None]) -> tuple[Path, ...]:
         write_lots(connection, config, config.as_of or clock)
         write_stock(connection, config, config.as_of or clock, say)
         write_labels(connection, config, config.as_of or clock, say)
+        write_new_formats(connection, config)
     written = build(config.paths.database, config.paths.pages)
     say(f"{len(written)} files of pages written")
     return written
