@@ -69,7 +69,7 @@ def answer_new_format(
     if not config.paths.database.exists():
         message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
         raise StoreError(message)
-    now = datetime.now(ZoneInfo(config.brewery.timezone)).replace(tzinfo=None, microsecond=0)
+    now = datetime.now(ZoneInfo(config.brewery.timezone)).replace(tzinfo=None)
     with writers_lock(config.paths.database, "new-format"):
         with open_store(config.paths.database) as connection:
             migrate(connection)

@@ -76,6 +76,9 @@ HOSTILE = f"""
     WHERE first_lot = 'b-bottle-02';
     UPDATE results.entered_as_total SET lot = '{FORMULA}';
     UPDATE history.changes SET what = '{MARKUP}</script>', line = NULL;
+    UPDATE this_week.new_formats SET data = '{MARKUP}', likeness = '{MARKUP}</script>';
+    UPDATE this_week.new_format_dates SET style = '{FORMULA}', reason = '{MARKUP}';
+    UPDATE this_week.new_format_likeness SET closure = '{MARKUP}', format = '{FORMULA}';
     UPDATE this_week.labels SET market = '{MARKUP}', printed = '{MARKUP}', reason = '{MARKUP}',
         rule_name = '{MARKUP}</script>', notes = '{FORMULA}' WHERE format = 'can';
     UPDATE this_week.labels SET words = '{FORMULA}' WHERE format = 'bottle';
