@@ -104,7 +104,7 @@ def _row(row: Cells) -> Row:
             lasts,
             cause,
         ),
-        narrow=f"Ended by {cause}.",
+        narrow="" if row["reason"] else f"Ended by {cause}.",
         note=words.sentence(f"No date: {row['reason']}") if row["reason"] else "",
     )
 

@@ -47,7 +47,7 @@ def new_format(
     more: Annotated[list[str] | None, typer.Argument(hidden=True)] = None,
     config_file: ConfigFile = DEFAULT_CONFIG,
 ) -> None:
-    """Say which date each style would be lent in a format that was never filled.
+    """Say which dates a format is lent before it is filled.
 
     The question is kept; its page is made anew with the others until the format is filled.
     """
@@ -59,8 +59,9 @@ def new_format(
     from pipelines.readers.names import did_you_mean
 
     if kind not in PACKAGE_KINDS:
-        message = f"{kind} is no kind of package{did_you_mean(kind, PACKAGE_KINDS)}; there are "
-        raise typer.BadParameter(message + ", ".join(PACKAGE_KINDS), param_hint="--kind")
+        kinds, hint = ", ".join(PACKAGE_KINDS), did_you_mean(kind, PACKAGE_KINDS)
+        message = f"{kind} is no kind of package; there are {kinds}{hint}"
+        raise typer.BadParameter(message, param_hint="--kind")
     if more and not oxygen:
         message = f"{more[0]} stands alone: a name with spaces needs quotation marks"
         raise typer.BadParameter(message)

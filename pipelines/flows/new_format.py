@@ -209,8 +209,8 @@ def _check(asked: NewFormat, styles: Sequence[str], connection: duckdb.DuckDBPyC
         message = "nothing is estimated yet that could lend a date: run stalecurve run first"
     elif strangers:
         message = (
-            f"there are no verdicts on aged {strangers[0]} that could lend a date"
-            f"{did_you_mean(strangers[0], known)}; there are for {', '.join(known)}"
+            f"there are no verdicts on aged {strangers[0]} that could lend a date; there are on "
+            f"{', '.join(known)}{did_you_mean(strangers[0], known)}"
         )
     elif not any(route.carries(asked.kind) for route in kinds):
         message = f"no route carries the kind {asked.kind}: the table routes says which kinds go"
