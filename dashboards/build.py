@@ -35,6 +35,7 @@ from dashboards.pages import (
     meters,
     method,
     moves,
+    new_format,
     oxygen,
     panel,
     routes,
@@ -147,6 +148,7 @@ def all_pages(results: Results) -> tuple[Page, ...]:
         data.page(results),
         method.page(results),
         *lot.pages(results),
+        *new_format.pages(results),
     )
 
 

@@ -127,6 +127,9 @@ class Results:
     assessor_quarters: pl.DataFrame
     assessor_days: pl.DataFrame
     alike_names: pl.DataFrame
+    new_formats: pl.DataFrame
+    new_format_dates: pl.DataFrame
+    new_format_likeness: pl.DataFrame
 
     @property
     def newest_run(self) -> dict[str, Any] | None:

@@ -12,6 +12,7 @@ from analysis.dating.dose_lives import dose_lives
 from analysis.dating.printed import attention, beer_dates, cautions
 from analysis.dating.routes import incomplete_routes, routes_of
 from analysis.dating.shelf_life import cells_of
+from analysis.dating.style_lives import style_lives
 from analysis.dating.tables import dates_table, shelf_lives_table
 from analysis.errors import NotEstimable
 from analysis.oxygen.dose import DOSE_DAYS, lot_oxygen
@@ -136,6 +137,7 @@ def assess(
         "date_rules": rules_table(cells, routes, evidence, policy, limits, printed),
         "policy_choices": choices_table(cells, routes, evidence, policy, limits),
         "dose_lives": dose_lives(model, cells, policy.shares),
+        "style_lives": style_lives(model),
         "beer_dates": printed,
         "shelf_lives": shelf_lives_table(cells, routes, policy),
         "styles": summary.style_counts(evidence, model, reason),

@@ -31,7 +31,7 @@ def page(results: Results) -> Page:
     kept = [*signals.alerts(results), *filter(None, [sentences.set_aside(results)])]
     shown = needs[: LINES - min(len(kept), LINES - 1)]
     run = results.newest_run
-    table = _table(results)
+    made = table(results)
     return Page(
         file="index.html",
         title="Dates",
@@ -41,12 +41,12 @@ def page(results: Results) -> Page:
             "more": len(needs) - len(shown),
             "run": run,
             "meaning": _meaning(run, results.date_rules) if run else "",
-            "table": table,
+            "table": made,
             "styles": [(file, style) for style, file in style_files(results).items()],
             "intake": intake(results),
             "refused": refused(results),
         },
-        tables=(table,),
+        tables=(made,),
     )
 
 
@@ -63,7 +63,8 @@ def _meaning(run: dict[str, Any], rules: pl.DataFrame) -> str:
     )
 
 
-def _table(results: Results) -> Table:
+def table(results: Results) -> Table:
+    """Return one row for each beer and format: printed today, and what the data support."""
     ways = sentences.routes(results)
     found = results.beer_dates.sort(
         "beer", "format", pl.col("main_route").not_(), "route", maintain_order=True

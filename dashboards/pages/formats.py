@@ -8,7 +8,7 @@ import polars as pl
 
 from dashboards import findings, format_charts, sentences, theme, words
 from dashboards.page import Chart, Key, Page
-from dashboards.pages import formats_tables
+from dashboards.pages import formats_tables, new_format
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -50,6 +50,7 @@ def page(results: Results) -> Page:
             "assumed": _assumed(main),
             "charts": _charts(results, main),
             "ratios_said": _ratios(results),
+            "new": new_format.links(results),
             "sure": words.percent(run["confidence"]) if run else "",
             **tables,
         },

@@ -51,7 +51,7 @@ def _page(results: Results, style: str, file: str, colours: Mapping[str, str]) -
             "ways": [ways[route] for route in on],
             "policy_said": style_policy.said(results, style),
             "shelf": style_policy.shelf(results, style),
-            "lives": _lives(results, style, colours),
+            "lives": lives(results, style, colours),
             "curve": _curve(results, style, counts),
             "no_curve": _no_curve(counts),
             "arms_chart": _arms(results, style),
@@ -144,7 +144,8 @@ def _bent(results: Results) -> str:
     )
 
 
-def _lives(results: Results, style: str, colours: Mapping[str, str]) -> Chart | None:
+def lives(results: Results, style: str, colours: Mapping[str, str]) -> Chart | None:
+    """Return the shelf life of a style by format and route, with bounds and the dates."""
     ways = sentences.routes(results)
     temperatures = pl.col("route").replace_strict(
         {name: way.last for name, way in ways.items()}, return_dtype=pl.String

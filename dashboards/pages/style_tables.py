@@ -26,8 +26,8 @@ def tables(results: Results, style: str, stem: str) -> dict[str, Table]:
         stem: The page's file name without its ending, which begins the name of each CSV.
     """
     return {
-        "dates": _dates(results, style, stem),
-        "pulls": _pulls(results, style, stem),
+        "dates": dates(results, style, stem),
+        "pulls": pulls(results, style, stem),
         "arms": _arms(results, style, stem),
         "oxygen": _oxygen(results, style, stem),
         "parameters": _parameters(results, stem),
@@ -35,7 +35,8 @@ def tables(results: Results, style: str, stem: str) -> dict[str, Table]:
     }
 
 
-def _dates(results: Results, style: str, stem: str) -> Table:
+def dates(results: Results, style: str, stem: str) -> Table:
+    """Return the date of each format on each route, and the days until shares are rejected."""
     of_style = pl.col("style") == style
     ways = sentences.routes(results)
     cells = results.dates.filter(of_style)
@@ -121,8 +122,9 @@ def _span(life: Cells | None) -> str:
     )
 
 
-def _pulls(results: Results, style: str, stem: str) -> Table:
-    pulls = results.pulls.filter(pl.col("style") == style).sort(
+def pulls(results: Results, style: str, stem: str) -> Table:
+    """Return every pull of a style with its counts."""
+    found = results.pulls.filter(pl.col("style") == style).sort(
         "storage_temp_c", "age_days", "format", "lot", "sample"
     )
     return Table(
@@ -149,9 +151,9 @@ def _pulls(results: Results, style: str, stem: str) -> Table:
                 str(p["not_sure"]),
                 words.figure(p["expected_rejected"], 1),
             )
-            for p in pulls.rows(named=True)
+            for p in found.rows(named=True)
         ),
-        frame=pulls.drop("run_id"),
+        frame=found.drop("run_id"),
         source=run_source(results),
         empty="No aged sample has been tasted: the tables samples and tastings fill this.",
     )

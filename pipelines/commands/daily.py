@@ -58,13 +58,34 @@ def fit(config_file: ConfigFile = DEFAULT_CONFIG) -> None:
         fit_dates(config, say)
 
 
-def publish(config_file: ConfigFile = DEFAULT_CONFIG) -> None:
+def publish(
+    owner: Annotated[
+        str | None,
+        typer.Option(
+            "--owner", metavar="OWNER", help="Pages of the beers brewed for one partner alone."
+        ),
+    ] = None,
+    to: Annotated[
+        Path | None,
+        typer.Option("--to", metavar="DIR", readable=False, help="With --owner: their folder."),
+    ] = None,
+    config_file: ConfigFile = DEFAULT_CONFIG,
+) -> None:
     """Write the pages of the newest dates."""
+    if to is not None and owner is None:
+        message = "only pages for a partner go elsewhere: name it with --owner"
+        raise typer.BadParameter(message, param_hint="--to")
     config = configuration(config_file)
     from pipelines.flows.lock import writers_lock
-    from pipelines.flows.progress import say, step
+    from pipelines.flows.progress import from_here, say, step
 
     with writers_lock(config.paths.database, "publish"), step("writing the pages"):
+        if owner is not None:
+            from pipelines.flows.partner import publish_partner
+
+            folder = publish_partner(config, owner, to, say)
+            typer.echo(f"Pages: {from_here(folder / 'index.html')}")
+            return
         from pipelines.flows.publish import publish as write_pages
 
         write_pages(config, say)

@@ -46,7 +46,7 @@ def label(
     ] = None,
     config_file: ConfigFile = DEFAULT_CONFIG,
 ) -> None:
-    """Say which date to print on a lot, why, and how it is to be kept.
+    """Say which date to print on a lot, why, and how to keep it.
 
     Exit code 1 where nothing may be printed.
     """

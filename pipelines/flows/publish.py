@@ -8,6 +8,7 @@ from dashboards.build import build
 from pipelines.errors import StoreError
 from pipelines.flows.labels import write_labels
 from pipelines.flows.lots import write_lots
+from pipelines.flows.new_format import write_new_formats
 from pipelines.flows.stock import write_stock
 from pipelines.flows.week import day_of_brewery, write_week
 from pipelines.store.connect import open_store
@@ -27,6 +28,18 @@ def publish(config: Config, say: Callable[[str], None]) -> tuple[Path, ...]:
         StoreError: There is no database yet, or it cannot be opened.
         DashboardError: The folder for the pages holds something else.
     """
+    prepare(config, say)
+    written = build(config.paths.database, config.paths.pages)
+    say(f"{len(written)} files of pages written")
+    return written
+
+
+def prepare(config: Config, say: Callable[[str], None]) -> None:
+    """Work out what the pages say as of today: the week, lots, stock, labels, new formats.
+
+    Raises:
+        StoreError: There is no database yet, or it cannot be opened.
+    """
     if not config.paths.database.exists():
         message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
         raise StoreError(message)
@@ -37,6 +50,4 @@ def publish(config: Config, say: Callable[[str], None]) -> tuple[Path, ...]:
         write_lots(connection, config, config.as_of or clock)
         write_stock(connection, config, config.as_of or clock, say)
         write_labels(connection, config, config.as_of or clock, say)
-    written = build(config.paths.database, config.paths.pages)
-    say(f"{len(written)} files of pages written")
-    return written
+        write_new_formats(connection, config)

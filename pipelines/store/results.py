@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
-NEWEST_ALONE = ("dose_lives", "moves", "route_trips")
+NEWEST_ALONE = ("dose_lives", "style_lives", "moves", "route_trips")
 """Tables of many rows that nobody asks of an older run: they hold those of the newest."""
 
 

@@ -679,3 +679,15 @@ FROM published.market_dates AS m, range(3) AS t(n) WHERE m.days IS NOT NULL;
 INSERT INTO this_week.customer_minimums VALUES
     ('Loft Window', 'can', 'home', 'Mill', 28, 60, -32),
     ('Fennimore Pils', 'can', 'home', 'Harbour', 119, 60, 59);
+
+INSERT INTO this_week.new_formats VALUES
+    ('slim can 330', TIMESTAMP '2026-04-05 08:00', 'the lent days' || chr(10) || 'Treat as a trial.',
+     'its oxygen', 'its closure', 'Most like it is can.', 'Fill 3 lots.', 63, 39, 103, 0);
+INSERT INTO this_week.new_format_dates VALUES
+    ('slim can 330', 'pale lager', 'ambient', 'home', 21, 0.25, 0.9, 99, 74, 128, 70, 'flavour',
+     'borrowed', NULL),
+    ('slim can 330', 'pale lager', 'export', 'abroad', 22, 0.25, 0.9, 60, 41, NULL, NULL, 'route',
+     'borrowed', 'not fit for this route');
+INSERT INTO this_week.new_format_likeness VALUES
+    ('slim can 330', 'can', 'can', NULL, 440, 65, 0.7),
+    ('slim can 330', 'bottle', 'bottle', 'crown', 500, NULL, 3.9);

@@ -91,6 +91,9 @@ HOSTILE = f"""
     UPDATE results.panel_sessions SET session = '{MARKUP}' WHERE fresh_failed;
     UPDATE results.waited_samples SET sample = '{FORMULA}', beer = '{MARKUP}';
     UPDATE results.order_effects SET outcome = '{MARKUP}' WHERE outcome = 'hop_aroma';
+    UPDATE this_week.new_formats SET data = '{MARKUP}', likeness = '{MARKUP}</script>';
+    UPDATE this_week.new_format_dates SET style = '{FORMULA}', reason = '{MARKUP}';
+    UPDATE this_week.new_format_likeness SET closure = '{MARKUP}', format = '{FORMULA}';
     UPDATE this_week.labels SET market = '{MARKUP}', printed = '{MARKUP}', reason = '{MARKUP}',
         rule_name = '{MARKUP}</script>', notes = '{FORMULA}' WHERE format = 'can';
     UPDATE this_week.labels SET words = '{FORMULA}' WHERE format = 'bottle';
