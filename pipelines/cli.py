@@ -15,7 +15,16 @@ import typer
 
 from analysis.errors import AnalysisError
 from dashboards.errors import DashboardError
-from pipelines.commands import backup, corrections, daily, group, lots, schedule, template
+from pipelines.commands import (
+    backup,
+    corrections,
+    daily,
+    decisions,
+    group,
+    lots,
+    schedule,
+    template,
+)
 from pipelines.errors import PipelineError
 
 app = typer.Typer(
@@ -70,6 +79,8 @@ for command in (
     lots.lot,
     lots.label,
     lots.trade,
+    decisions.decide,
+    decisions.record,
     schedule.schedule,
     template.template,
     backup.backup,

@@ -4,7 +4,8 @@
     ├── ConfigError   the configuration file is missing or says something unknown
     ├── ReadError     a file cannot be read at all
     ├── StoreError    the database is busy, newer than this code, or damaged
-    └── ComputeError  the workers of `[compute]` cannot be reached or used
+    ├── ComputeError  the workers of `[compute]` cannot be reached or used
+    └── DecisionError a date cannot be decided so
 
 The command prints the sentence and exits 1. Anything else is a bug and keeps its traceback.
 """
@@ -28,3 +29,7 @@ class StoreError(PipelineError):
 
 class ComputeError(PipelineError):
     """The workers that the configuration names cannot be reached, do not fit, or went away."""
+
+
+class DecisionError(PipelineError):
+    """A date cannot be decided so; the sentence says why, and what would do."""

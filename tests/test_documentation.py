@@ -108,6 +108,8 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "lot",
         "label",
         "trade",
+        "decide",
+        "record",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
-NEWEST_ALONE = ("dose_lives",)
+NEWEST_ALONE = ("dose_lives", "risk_draws", "risk_doses")
 """Tables of many rows that nobody asks of an older run: they hold those of the newest."""
 
 
