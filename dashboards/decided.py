@@ -32,7 +32,7 @@ def rule(row: Mapping[str, Any]) -> str:
         f"life ends where {words.glasses(row['share_rejected'])} would be rejected for age, "
         f"{words.percent(row['confidence'])} sure{margin}; cut at {words.days(row['cap_days'])}"
         f"{oldest}; down to {_ROUNDED.get(row['rounding'], row['rounding'])}"
-    )
+    ).replace(words.NBSP, " ")  # it is stored, and compared with
 
 
 def place(row: Mapping[str, Any]) -> str:
@@ -48,14 +48,43 @@ def kept(route: str | None, temp_c: float | None) -> str:
 
 
 def above(days: int, supported: int | None) -> str:
-    """Return how a decided date stands to what the data support: `28 days above it`."""
+    """Return how a decided date stands to what the data support: `28 days above …`."""
     if supported is None:
-        return "the data support no date"
-    if days > supported:
-        return f"{words.days(days - supported)} above what the data support"
+        return "without a date that the data support"
     if days == supported:
         return "just what the data support"
-    return f"{words.days(supported - days)} below what the data support"
+    side = "above" if days > supported else "below"
+    return f"{words.days(abs(days - supported))} {side} what the data support"
+
+
+def supported(days: int, found: Mapping[str, Any]) -> str:
+    """Return how a decided date stands to what the data support, in a sentence.
+
+    Args:
+        days: Days decided.
+        found: What they support: days, route and temp_c of the shortest route; days None for none.
+    """
+    if found["days"] is None:
+        return "The data support no date there."
+    at = "" if days == found["days"] else f", which is {words.days(found['days'])}"
+    return (
+        f"{words.count(days, 'day')} {'is' if days == 1 else 'are'} {above(days, found['days'])}"
+        f"{at}, {kept(found['route'], found['temp_c'])}."
+    )
+
+
+def undated(route: Mapping[str, Any]) -> str:
+    """Return why a route has no date, in a sentence."""
+    why = route["reason"] or "nothing is estimated"
+    return words.sentence(
+        f"No date for '{route['route']}', which ends at {words.temperature(route['temp_c'])}: {why}"
+    )
+
+
+def at_risk(risk: Mapping[str, float]) -> str:
+    """Return the share rejected by a day with its bounds, in per cent: `42 (30 to 56)`."""
+    share, lower, upper = (round(100 * risk[name], 6) for name in ("share", "lower", "upper"))
+    return words.bounded(share, lower, upper)
 
 
 def overtaken(row: Mapping[str, Any]) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any
 
 from dashboards import decided, words
 from dashboards.errors import PdfError
@@ -48,11 +48,12 @@ def html_of(record: Cells) -> str:
             record=record,
             days=words.days(days),
             decided=_decided(record),
-            supported=_supported(record),
+            supported=decided.supported(record["days"], record["supported"]),
             first_estimate=decided.FIRST_ESTIMATE if record["first_estimate"] else "",
             shares=[words.percent(share) for share in shares],
             ways=[_way(route) for route in routes],
             sure=_sure(routes),
+            unfit=[decided.undated(route) for route in routes if route["best_before_days"] is None],
             choices=list(_choices(record)),
             own_rule=record["own_rule"],
             evidence=list(_evidence(record)),
@@ -72,20 +73,17 @@ def pdf_of(html: str) -> bytes:
     """
     try:
         from weasyprint import CSS, HTML
+        from weasyprint.urls import URLFetcher
     except OSError as error:
         raise PdfError(NO_PANGO) from error
-    sheet = HTML(string=html, url_fetcher=_nothing_is_fetched)
+    nothing = URLFetcher(allowed_protocols=(), fail_on_errors=True)  # no sheet refers elsewhere
+    sheet = HTML(string=html, url_fetcher=nothing)
     for size in SIZES_PT:
         made = sheet.render(stylesheets=[CSS(string=f"html {{ font-size: {size}pt !important }}")])
         if len(made.pages) == 1:
             break
     pdf: bytes = made.write_pdf()
     return pdf
-
-
-def _nothing_is_fetched(url: str, *_: object, **__: object) -> NoReturn:
-    message = f"a record sheet refers to nothing, but this one does to {url}"
-    raise ValueError(message)
 
 
 def _decided(record: Cells) -> str:
@@ -102,32 +100,15 @@ def _decided(record: Cells) -> str:
     return f"{said} It takes the place of decision {before}." if before else said
 
 
-def _supported(record: Cells) -> str:
-    days, found = record["days"], record["supported"]
-    if found["days"] is None:
-        return "The data support no date there."
-    return (
-        f"The data support {words.days(found['days'])}, "
-        f"{decided.kept(found['route'], found['temp_c'])}: decided is "
-        f"{decided.above(days, found['days'])}."
-    )
-
-
 def _way(route: Cells) -> Cells:
     risk = route["at_risk"]
     ended = words.cause(route["binding_cause"])
-    supported = words.whole(route["best_before_days"])
+    days = route["best_before_days"]
     return {
         "name": f"{route['route']}, {words.temperature(route['temp_c'])}",
         "kept": _kept(route),
-        "supported": f"{supported}, {ended}"
-        if route["best_before_days"] is not None
-        else f"none: {route['reason'] or ended}",
-        "risk": words.NOTHING
-        if risk is None
-        else words.bounded(
-            risk["share"] * 100, risk["lower"] * 100, min(risk["upper"] * 100, 100.0)
-        ),
+        "supported": "none" if days is None else f"{words.whole(days)}, {ended}",
+        "risk": words.NOTHING if risk is None else decided.at_risk(risk),
         "lives": [
             words.bounded(
                 life["shelf_life_days"],
@@ -168,11 +149,19 @@ def _sure(routes: list[Cells]) -> str:
 
 
 def _choices(record: Cells) -> Iterator[Cells]:
-    """Yield the date under each other choice, a row for each choice, a cell for each route."""
-    asked = dict.fromkeys((row["choice"], row["setting"]) for row in record["alternatives"])
-    by_place = {
-        (row["choice"], row["setting"], row["route"]): row for row in record["alternatives"]
+    """Yield the date as the rule has it, then under each other choice, a cell for each route."""
+    rows = record["alternatives"]
+    stands = {row["route"]: row["best_before_days"] for row in rows if row["in_force"]}
+    if not stands:
+        return
+    yield {
+        "name": "as the rule has it",
+        "cells": [
+            {"days": words.whole(stands.get(r["route"])), "now": True} for r in record["routes"]
+        ],
     }
+    asked = dict.fromkeys((r["choice"], r["setting"]) for r in rows if not r["in_force"])
+    by_place = {(row["choice"], row["setting"], row["route"]): row for row in rows}
     for choice, setting in asked:
         found = [by_place.get((choice, setting, route["route"])) for route in record["routes"]]
         yield {

@@ -1,4 +1,4 @@
-"""The share of glasses rejected for age by any day on any route, kept so that nothing is fitted anew.
+"""The share of glasses rejected by any day on any route, kept so that nothing is fitted anew.
 
     share(day) = mean over the cell's lots of E[F(log A(day) − location + b · log(O / 60 ppb))]
 

@@ -1,4 +1,4 @@
-"""Decide a date: hold it against what the data support, keep it with its evidence, write its sheet."""
+"""Decide a date: hold it against what the data support, keep it with its evidence and sheet."""
 
 from __future__ import annotations
 
@@ -123,7 +123,9 @@ def _ways(wanted: Wanted, results: Results) -> list[Cells]:
         if found.is_empty():
             there = f": there is {', '.join(known)}" if column != "beer" and len(known) else ""
             told = said.format(name=name, beer=wanted.beer, format=wanted.format)
-            message = f"{told}{there}{did_you_mean(name, known).replace(':', ';' if there else ':')}"
+            message = (
+                f"{told}{there}{did_you_mean(name, known).replace(':', ';' if there else ':')}"
+            )
             raise StoreError(message)
     return found.rows(named=True)
 
@@ -156,7 +158,7 @@ def _check_days(wanted: Wanted, ways: list[Cells]) -> None:
     if faults:
         message = (
             f"{wanted.beer}, {wanted.format}: {'; '.join(faults)}. Give the reason with --because "
-            "\"…\", or decide for one --market or --route"
+            '"…", or decide for one --market or --route'
         )
         raise DecisionError(message)
 

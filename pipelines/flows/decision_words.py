@@ -41,27 +41,16 @@ def _lines(record: Cells) -> Iterator[str]:
     )
     if record["because"]:
         yield f"Because: {record['because']}"
-    found = record["supported"]
-    if found["days"] is None:
-        yield "The data support no date there."
-    else:
-        yield (
-            f"The data support {words.days(found['days'])}, "
-            f"{decided.kept(found['route'], found['temp_c'])}: decided is "
-            f"{decided.above(record['days'], found['days'])}."
-        )
+    yield decided.supported(record["days"], record["supported"])
     for route in record["routes"]:
-        kept = f"'{route['route']}', which ends at {words.temperature(route['temp_c'])}"
-        if (risk := route["at_risk"]) is not None:
+        if route["at_risk"] is not None:
             yield (
-                f"Kept as {kept}: {words.percent(round(risk['share'], 2))} of glasses rejected for "
-                f"age by then, at least {words.percent(round(risk['lower'], 2))} and at most "
-                f"{words.percent(round(risk['upper'], 2))}, each "
+                f"By then {decided.at_risk(route['at_risk'])} % of glasses would be rejected for "
+                f"age, {decided.kept(route['route'], route['temp_c'])}; each bound "
                 f"{words.percent(route['rule']['confidence'])} sure."
             )
         if route["best_before_days"] is None:
-            why = route["reason"] or "nothing is estimated"
-            yield words.sentence(f"No date for {kept}: {why}")
+            yield decided.undated(route)
     if record["first_estimate"]:
         yield decided.FIRST_ESTIMATE
     for old in record["takes_the_place_of"]:

@@ -106,8 +106,8 @@ def _decision(number: int, config: Config) -> dict[str, Any]:
     decisions = _all(config)
     found = decisions.filter(pl.col("decision_id") == number)
     if found.is_empty():
-        newest = decisions["decision_id"].max()
-        there = "nothing has been decided yet" if newest is None else f"the newest is {newest}"
+        known = decisions["decision_id"].to_list()
+        there = f"the newest is {known[0]}" if known else "nothing has been decided yet"
         message = f"there is no decision {number}: {there}"
         raise StoreError(message)
     return found.row(0, named=True)

@@ -544,3 +544,17 @@ FROM published.market_dates AS m, range(3) AS t(n) WHERE m.days IS NOT NULL;
 INSERT INTO this_week.customer_minimums VALUES
     ('Loft Window', 'can', 'home', 'Mill', 28, 60, -32),
     ('Fennimore Pils', 'can', 'home', 'Harbour', 119, 60, 59);
+
+INSERT INTO records.decisions
+SELECT n, TIMESTAMP '2026-03-09 10:15' + to_days(CAST(n AS INTEGER)), 'Ada Quill', beer, style, format,
+       market, NULL, days, because, 6, supported, route, temp,
+       'life ends where one glass in four would be rejected for age, 90 % sure; cut at 365 days, and at the oldest beer tasted so; down to whole weeks',
+       verdicts, '0.1.0', repeat('ab', 32), '{"decision": ' || n || '}' || chr(10),
+       '<!DOCTYPE html><title>Decision ' || n || '</title>' || chr(10)
+FROM (VALUES
+    (1, 'Fennimore Pils', 'pale lager', 'bottle', NULL, 180, 'as printed so far', 77, 'export', 22, 150),
+    (2, 'Fennimore Pils', 'pale lager', 'bottle', NULL, 77, NULL, 77, 'export', 22, 150),
+    (3, 'Fennimore Pils', 'pale lager', 'can', 'home', 133, NULL, 133, 'ambient', 21, 180),
+    (4, 'Loft Window', 'hazy ale', 'can', 'home', 42, 'the trade asks for six weeks', 28, 'ambient', 21, 120),
+    (5, 'Fennimore Pils', 'pale lager', 'keg', NULL, 120, NULL, 126, 'on-trade keg', 8, 90)
+) AS d(n, beer, style, format, market, days, because, supported, route, temp, verdicts);
