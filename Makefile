@@ -36,11 +36,11 @@ lock: $(VENV)/installer.done  ## pin every package again, with hashes and withou
 
 LOCK := --quiet --generate-hashes --no-emit-index-url --no-header --no-annotate --python-version 3.11
 
-browser:  # the tests look at pages in Chromium
+browser:  # the tests look at pages in Chromium, and set record sheets with Pango
 	@sh .ci/browser
 
 clean:  ## forget the environment and what the demo made
-	rm -rf $(VENV) data_demo/pages data_demo/set_aside data_demo/stalecurve.duckdb* data_demo/.prefect
+	rm -rf $(VENV) data_demo/pages data_demo/records data_demo/set_aside data_demo/stalecurve.duckdb* data_demo/.prefect
 
 $(VENV)/installer.done: installer.lock
 	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)

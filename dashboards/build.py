@@ -27,6 +27,7 @@ from dashboards.pages import (
     before_after,
     data,
     dates,
+    decisions,
     difference_tests,
     formats,
     heads,
@@ -133,6 +134,7 @@ def all_pages(results: Results) -> tuple[Page, ...]:
         this_week.page(results),
         stock.page(results),
         label.page(results),
+        decisions.page(results),
         oxygen.page(results),
         *style.pages(results),
         moves.page(results),
@@ -154,6 +156,11 @@ def all_pages(results: Results) -> tuple[Page, ...]:
 
 def _write(results: Results, folder: Path, before: Path) -> None:
     write_pages(all_pages(results), frame(results), folder, before)
+    for row in results.decisions.rows(named=True):
+        for ending, content in (("html", row["sheet"]), ("json", row["record"])):
+            path = folder / decisions.sheet_file(row["decision_id"], ending)
+            path.parent.mkdir(exist_ok=True)
+            path.write_text(content, encoding="utf-8", newline="\n")
     write_csv(results.best_before.with_columns(LENGTHS.round(1)), folder / "data/best_before.csv")
     write_csv(results.shelf_life.with_columns(LENGTHS.round(1)), folder / "data/shelf_life.csv")
 

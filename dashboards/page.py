@@ -161,6 +161,7 @@ def frame(results: Results) -> Frame:
         ("this-week.html", "This week"),
         ("stock.html", "Stock"),
         ("label.html", "For the packaging office"),
+        ("decisions.html", "Decided dates"),
         ("oxygen.html", "Package oxygen"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
         ("moves.html", "What moves the date"),

@@ -114,6 +114,7 @@ class Results:
     policy_choices: pl.DataFrame
     labels: pl.DataFrame
     customer_minimums: pl.DataFrame
+    decisions: pl.DataFrame
     oxygen_charts: pl.DataFrame
     chart_points: pl.DataFrame
     chart_changes: pl.DataFrame

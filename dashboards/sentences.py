@@ -58,8 +58,8 @@ CAUTIONS = {
         "Not tasted yet: {formats}. The date is lent by other formats: treat it as a trial."
     ),
     "first estimate": (
-        "First estimate, unchecked: do not change a label on this alone until one set of retained "
-        "samples has reached its date."
+        "First estimate, unchecked{in_formats}: do not change a label on this alone until one set "
+        "of retained samples has reached its date."
     ),
     "none at route temperature": (
         "No beer of this style has been tasted at about the temperature where the route ends"
@@ -240,10 +240,12 @@ def evidence(style: Cells) -> str:
     )
 
 
-def cautions(results: Results, style: str) -> tuple[str, ...]:
-    """Return the cautions of a style, those alike gathered into one sentence."""
+def cautions(results: Results, style: str, format_: str | None = None) -> tuple[str, ...]:
+    """Return the cautions of a style, of one format where given, those alike in one sentence."""
     ways = routes(results)
     found = results.cautions.filter(pl.col("style") == style).sort("caution", maintain_order=True)
+    if format_ is not None:
+        found = found.filter(pl.col("format").is_null() | (pl.col("format") == format_))
     return tuple(
         _caution(code, list(group), ways)
         for code, group in groupby(found.iter_rows(named=True), lambda c: c["caution"])

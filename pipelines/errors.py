@@ -5,7 +5,8 @@
     ├── ReadError     a file cannot be read at all
     ├── StoreError    the database is busy, newer than this code, or damaged
     ├── ComputeError  the workers of `[compute]` cannot be reached or used
-    └── AnswerError   what a person asks cannot be answered as it was typed
+    ├── AnswerError   what a person asks cannot be answered as it was typed
+    └── DecisionError a date cannot be decided so
 
 The command prints the sentence and exits 1. Anything else is a bug and keeps its traceback.
 """
@@ -33,3 +34,7 @@ class ComputeError(PipelineError):
 
 class AnswerError(PipelineError):
     """What a person asks names something unknown, or numbers that cannot be."""
+
+
+class DecisionError(PipelineError):
+    """A date cannot be decided so; the sentence says why, and what would do."""

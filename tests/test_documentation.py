@@ -114,6 +114,8 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "assessors",
         "plan",
         "new-format",
+        "decide",
+        "record",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 

@@ -10,6 +10,7 @@ import polars as pl
 from analysis.dating.choices import choices_table, rules_table
 from analysis.dating.dose_lives import dose_lives
 from analysis.dating.printed import attention, beer_dates, cautions
+from analysis.dating.risk import risk_draws
 from analysis.dating.routes import incomplete_routes, routes_of
 from analysis.dating.shelf_life import cells_of
 from analysis.dating.style_lives import style_lives
@@ -138,6 +139,7 @@ def assess(
         "policy_choices": choices_table(cells, routes, evidence, policy, limits),
         "dose_lives": dose_lives(model, cells, policy.shares),
         "style_lives": style_lives(model),
+        **risk_draws(model, cells),
         "beer_dates": printed,
         "shelf_lives": shelf_lives_table(cells, routes, policy),
         "styles": summary.style_counts(evidence, model, reason),

@@ -222,6 +222,8 @@ def cautions(
             found.append((cell.style, cell.format, None, "lent by other formats", None))
         elif cell.lots < _FEW_LOTS:
             found.append((cell.style, cell.format, None, "few lots", None))
+        if not _kept_to_its_date(cell, evidence):
+            found.append((cell.style, cell.format, None, "first estimate", None))
         if cell.oxygen_from != "measured":
             found.append((cell.style, cell.format, None, "oxygen assumed", None))
     beyond = dates.filter(pl.col("shelf_life_days_lower") > pl.col("oldest_tasted_days"))
@@ -260,7 +262,6 @@ def _of_style(
         "one temperature": len(temperatures) == 1,
         "above 40": bool((temperatures > _OVER_FORCED_C).any()),
         "two wordings": asked_since is not None and bool((stored["tasted_on"] < asked_since).any()),
-        "first estimate": not _kept_to_its_date(stored, evidence),
     }
     found: list[_Caution] = [(style, None, None, words, None) for words, so in holds.items() if so]
     for words, left_out in (
@@ -277,9 +278,12 @@ def _of_style(
     return found
 
 
-def _kept_to_its_date(stored: pl.DataFrame, evidence: Evidence) -> bool:
+def _kept_to_its_date(cell: Cell, evidence: Evidence) -> bool:
     """Tell whether beer kept at no more than 25 °C was tasted at or after its printed date."""
-    dated = stored.join(evidence.lots.select("lot", "format", "best_before"), on=["lot", "format"])
+    place = (pl.col("style") == cell.style) & (pl.col("format") == cell.format)
+    dated = evidence.servings.filter(AGED & place).join(
+        evidence.lots.select("lot", "format", "best_before"), on=["lot", "format"]
+    )
     old = (
         pl.col("packaged_on") + pl.duration(days=pl.col("age_days").cast(pl.Int64))
         >= pl.col("best_before")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from dashboards import sentences, signals, words
+from dashboards import decided, sentences, signals, words
 from dashboards.page import Column, Page, Row, Table, run_source, style_files
 
 if TYPE_CHECKING:
@@ -27,8 +27,9 @@ COLUMNS = (
 def page(results: Results) -> Page:
     """Return the page of dates; its table has one row for each beer and format."""
     needs = list(sentences.attention(results))
-    # New signals and rows set aside keep their lines: nobody else on this page speaks of them.
-    kept = [*signals.alerts(results), *filter(None, [sentences.set_aside(results)])]
+    # Signals, overtaken decisions and rows set aside keep their lines: nothing else tells of them.
+    lines = (decided.attention(results), sentences.set_aside(results))
+    kept = [*signals.alerts(results), *filter(None, lines)]
     shown = needs[: LINES - min(len(kept), LINES - 1)]
     run = results.newest_run
     made = table(results)

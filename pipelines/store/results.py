@@ -15,7 +15,14 @@ if TYPE_CHECKING:
     import duckdb
     import polars as pl
 
-NEWEST_ALONE = ("dose_lives", "style_lives", "moves", "route_trips")
+NEWEST_ALONE = (
+    "dose_lives",
+    "style_lives",
+    "risk_draws",
+    "risk_doses",
+    "moves",
+    "route_trips",
+)
 """Tables of many rows that nobody asks of an older run: they hold those of the newest."""
 
 

@@ -691,3 +691,16 @@ INSERT INTO this_week.new_format_dates VALUES
 INSERT INTO this_week.new_format_likeness VALUES
     ('slim can 330', 'can', 'can', NULL, 440, 65, 0.7),
     ('slim can 330', 'bottle', 'bottle', 'crown', 500, NULL, 3.9);
+INSERT INTO records.decisions
+SELECT n, TIMESTAMP '2026-03-09 10:15' + to_days(CAST(n AS INTEGER)), 'Ada Quill', beer, style, format,
+       market, NULL, days, because, 6, supported, route, temp,
+       'life ends where one glass in four would be rejected for age, 90 % sure; cut at 365 days, and at the oldest beer tasted so; down to whole weeks',
+       verdicts, '0.1.0', repeat('ab', 32), '{"decision": ' || n || '}' || chr(10),
+       '<!DOCTYPE html><title>Decision ' || n || '</title>' || chr(10)
+FROM (VALUES
+    (1, 'Fennimore Pils', 'pale lager', 'bottle', NULL, 180, 'as printed so far', 77, 'export', 22, 150),
+    (2, 'Fennimore Pils', 'pale lager', 'bottle', NULL, 77, NULL, 77, 'export', 22, 150),
+    (3, 'Fennimore Pils', 'pale lager', 'can', 'home', 133, NULL, 133, 'ambient', 21, 180),
+    (4, 'Loft Window', 'hazy ale', 'can', 'home', 42, 'the trade asks for six weeks', 28, 'ambient', 21, 120),
+    (5, 'Fennimore Pils', 'pale lager', 'keg', NULL, 120, NULL, 126, 'on-trade keg', 8, 90)
+) AS d(n, beer, style, format, market, days, because, supported, route, temp, verdicts);

@@ -100,6 +100,7 @@ HOSTILE = f"""
     UPDATE this_week.customer_minimums SET customer = '{MARKUP}', beer = '{FORMULA}';
     UPDATE results.policy_choices SET setting = '{MARKUP} days' WHERE choice = 'margin';
     UPDATE results.date_rules SET market = '{MARKUP}' WHERE beer IS NOT NULL AND format = 'can';
+    UPDATE records.decisions SET because = '{MARKUP}', decided_by = '{FORMULA}';
     UPDATE this_week.late_files SET expected = '{MARKUP}*', last_file = '{FORMULA}';
 """
 

@@ -16,7 +16,7 @@ from pipelines.store.migrate import SCHEMA
 if TYPE_CHECKING:
     import duckdb
 
-SCHEMAS = {"intake", "history", "core", "results", "this_week", "published"}
+SCHEMAS = {"intake", "history", "core", "records", "results", "this_week", "published"}
 
 
 @pytest.mark.parametrize(
