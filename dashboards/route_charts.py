@@ -135,7 +135,7 @@ def moved(
         ),
         base.mark_tick(color=INK, thickness=3, size=22, opacity=1).encode(along("date"), row),
         base.mark_text(
-            x=0, align="left", baseline="bottom", dy=-16, lineBreak="\n", color=INK
+            x=4, align="left", baseline="bottom", dy=-30, lineBreak="\n", color=INK
         ).encode(row, text="said:N"),
     ]
     spec = theme.finished(layers, height=alt.Step(110))

@@ -19,6 +19,7 @@ STYLES = ("style-pale-lager", "style-hazy-ale", "style-wheat")
 LOT = "lot-l0971-c6b5160d"
 PAGES = (
     *("index", "this-week", "stock", "oxygen", *STYLES, "formats", "back-test", "data", "method"),
+    *("routes", "moves"),
     LOT,
 )
 CHARTS = {
@@ -26,6 +27,8 @@ CHARTS = {
     "style-pale-lager": 4,
     "style-hazy-ale": 4,
     "formats": 1,
+    "routes": 4,
+    "moves": 1,
     "back-test": 1,
     LOT: 1,
 }
