@@ -85,7 +85,9 @@ def test_each_chart_is_drawn_as_wide_as_its_place(browser: Chrome, pages: Path, 
     assert len(figures) == CHARTS[name]
     for figure in figures:
         assert 250 < figure.find_element(By.TAG_NAME, "svg").rect["width"] <= 390
-        words = figure.find_element(By.CSS_SELECTOR, "[role=img]").get_attribute("aria-label")
+        words = figure.find_element(By.CSS_SELECTOR, "[role=img], [role=group]").get_attribute(
+            "aria-label"
+        )
         assert words
         assert words.endswith(".")
 

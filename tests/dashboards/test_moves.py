@@ -38,9 +38,12 @@ def text(page: Path) -> str:
 
 def drawn(browser: Chrome) -> str:
     """Return the words in the chart."""
-    return browser.find_element(By.CSS_SELECTOR, "figure[data-chart=moves] svg").text.replace(
-        "\n", " "
+    said: str = browser.execute_script(
+        "return [...document.querySelectorAll('figure svg text')].map((text) => "
+        "text.children.length ? [...text.children].map((line) => line.textContent).join(' ')"
+        " : text.textContent).join(' ')"
     )
+    return said.replace(words.NBSP, " ")
 
 
 @pytest.fixture

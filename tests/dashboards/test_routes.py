@@ -33,8 +33,8 @@ def said(pages: Path) -> str:
 def test_what_costs_most_comes_first(said: str) -> None:
     """The stage that takes most a day, then the logged week that cost most, with temperatures."""
     assert (
-        "No day costs more than one on 'export', ship at 28 °C: it takes 1.7 % of the life of hazy "
-        "ale in can, and the stage in all 68 (66 to 70) % of it." in said
+        "No day costs more than one on 'ambient', shelf at 21 °C: it takes 2.7 % of the life of "
+        "hazy ale in can, and the stage in all 75 (73 to 77) % of it." in said
     )
     assert (
         "The hottest week that a logger saw, on 'export' from 29 Jan 2026: 33.1 °C where 28.0 °C "
@@ -108,5 +108,5 @@ def test_without_a_logger_the_stages_are_told_alone(
     """No trip, no hottest week; the sentence says which table would bring one."""
     none = "DELETE FROM results.route_lives WHERE variant = 'logged'"
     stage, loggers = routes.page(read_results(make_store(brewery, none))).context["lead"]
-    assert stage.startswith("No day costs more than one on 'export'")
+    assert stage.startswith("No day costs more than one on 'ambient', shelf")
     assert loggers == "No logger has been on a route yet: the table temperature_log fills this."
