@@ -135,10 +135,10 @@ def moved(
         ),
         base.mark_tick(color=INK, thickness=3, size=22, opacity=1).encode(along("date"), row),
         base.mark_text(
-            x=0, align="left", baseline="bottom", dy=-16, lineBreak="\n", color=INK
+            x=4, align="left", baseline="bottom", dy=-30, lineBreak="\n", color=INK
         ).encode(row, text="said:N"),
     ]
-    spec = theme.finished(layers, height=alt.Step(110))
+    spec = theme.finished(layers, height=220)
     here = "datum.o == oxygen && datum.c == closure && datum.t == warmer && datum.s == share"
     for layer in spec["layer"]:
         del layer["data"]  # every layer shows what the filter below leaves of the same points

@@ -80,7 +80,7 @@ def format_shapes(colours: Mapping[str, str]) -> dict[str, str]:
     return {name: SHAPES[i % len(SHAPES)] for i, name in enumerate(colours)}
 
 
-def finished(layers: Sequence[alt.Chart], height: int | alt.Step) -> dict[str, Any]:
+def finished(layers: Sequence[alt.Chart], height: int) -> dict[str, Any]:
     """Return the specification of layers, as wide as their place, in the page's type."""
     ink, muted, line = variable("ink"), variable("muted"), variable("line")
     face = "system-ui, sans-serif"

@@ -156,11 +156,12 @@ def _chart(results: Results) -> Chart:
     shares = grid["share_rejected"].unique().sort().to_list()
     sure = grid["confidence"].unique().sort().to_list()
     closures = list(CLOSURES)
+    given = results.ingress.filter("ingress_given")["format"].to_list()
     points, beers = [], []
     for number, (_, part) in enumerate(grid.group_by(_CELL, maintain_order=True)):
         own = _own(part)
         beers.append(_packed(own))
-        points += _points(part, number, shares, closures)
+        points += _points(part, number, shares, closures, given=own["format"] in given)
     first = _own(next(iter(grid.group_by(_CELL, maintain_order=True)))[1])
     return Chart(
         name="moves",
@@ -189,13 +190,14 @@ def _chart(results: Results) -> Chart:
 
 
 def _points(
-    part: pl.DataFrame, number: int, shares: list[float], closures: list[str]
+    part: pl.DataFrame, number: int, shares: list[float], closures: list[str], *, given: bool
 ) -> list[Cells]:
     """Return a beer's points as the chart takes them, with a word for those that are none."""
     made = {}
     for key, same in part.group_by(_POINT, maintain_order=True):
         by = same.sort("confidence")
         row = by.row(0, named=True)
+        assumed = "" if given and row["closure"] == "as it is" else " (assumed)"
         force = by["in_force"].to_list()
         made[key] = {
             "m": round(row["shelf_life_days"]),
@@ -205,7 +207,7 @@ def _points(
             "p": force.index(True) if any(force) else -1,
             "w": (
                 f"{words.whole(row['oxygen_ppb'])} ppb at filling; closure lets in "
-                f"{words.plain(round(row['ingress_ppb_per_day'], 2))} ppb a day"
+                f"{words.plain(round(row['ingress_ppb_per_day'], 2))} ppb a day{assumed}"
             ),
         }
     own = _own(part)

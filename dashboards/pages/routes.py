@@ -142,7 +142,7 @@ def _table(
         summer = lives.get(("summer", str(style), str(format_), route))
         shares = [_share(stage) for stage in cell.sort("stage_no").rows(named=True)]
         kinetic = words.figure(plan["mean_kinetic_c"], 1)
-        energy = f"{words.whole(plan['energy_kj_mol'])}, {_source(plan)}"
+        energy = f"{words.whole(plan['energy_kj_mol'])}{words.NBSP}kJ/mol, {_source(plan)}"
         dates = [words.whole(plan["best_before_days"]), _summer(summer)]
         said = "; ".join(
             f"{_stage(stage)}: {share}" for stage, share in zip(stages, shares, strict=True)
@@ -150,7 +150,7 @@ def _table(
         rows.append(
             Row(
                 (f"{style}, {format_}", *shares, kinetic, energy, *dates),
-                narrow=words.sentence(f"% of the life: {said}; with {energy} kJ/mol"),
+                narrow=words.sentence(f"% of the life: {said}; with {energy}"),
             )
         )
     return Table(
@@ -160,7 +160,7 @@ def _table(
             Column("Style, format"),
             *(Column(f"{_stage(stage)}, %", figures=True, wide=True) for stage in stages),
             Column("As one temperature, °C", figures=True),
-            Column("With kJ/mol", wide=True),
+            Column("With an energy of", wide=True),
             Column("Date as planned, days", figures=True),
             Column("In a summer (assumed), days", figures=True),
         ),

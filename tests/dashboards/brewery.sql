@@ -704,3 +704,60 @@ FROM (VALUES
     (4, 'Loft Window', 'hazy ale', 'can', 'home', 42, 'the trade asks for six weeks', 28, 'ambient', 21, 120),
     (5, 'Fennimore Pils', 'pale lager', 'keg', NULL, 120, NULL, 126, 'on-trade keg', 8, 90)
 ) AS d(n, beer, style, format, market, days, because, supported, route, temp, verdicts);
+-- The way: what stages take of two styles, a summer, a lorry and a container with loggers, two cupboards.
+INSERT INTO results.route_use
+SELECT 7, style, format, route, 'planned', stage_no, temp_c, days, worth,
+       worth / sum(worth) OVER cell, worth / sum(worth) OVER cell - 0.02,
+       worth / sum(worth) OVER cell + 0.02, worth / sum(worth) OVER cell / days,
+       worth = max(worth) OVER cell, worth / days = max(worth / days) OVER cell
+FROM (
+    SELECT c.style, c.format, c.route, s.stage_no, s.temp_c,
+           coalesce(s.days, greatest(c.life - 16, 5)) AS days,
+           coalesce(s.days, greatest(c.life - 16, 5)) * 2 ** ((s.temp_c - 20) / 10) AS worth
+    FROM cells AS c JOIN history.route_stages AS s ON s.route = c.route WHERE c.life IS NOT NULL
+) WINDOW cell AS (PARTITION BY style, format, route);
+INSERT INTO results.route_lives BY NAME
+SELECT 7 AS run_id, c.style, c.format, c.route, v.variant, e.temp_c + v.warmer AS last_temp_c,
+       71.3 AS energy_kj_mol, if(c.style = 'hazy ale', 'prior', 'fitted') AS energy_source,
+       19.8 AS mean_kinetic_c, 19.8 AS planned_kinetic_c, 120 AS equivalent_days,
+       120 AS planned_equivalent_days, c.life * v.part AS shelf_life_days,
+       c.lower * v.part AS shelf_life_days_lower, coalesce(c.upper, 600) * v.part AS shelf_life_days_upper,
+       c.life * (v.part - 1) AS difference_days, c.life * (v.part - 1) - 4 AS difference_days_lower,
+       c.life * (v.part - 1) AS difference_days_upper,
+       CAST(floor(c.days * v.part / 7) * 7 AS INTEGER) AS best_before_days,
+       c.days AS planned_best_before_days
+FROM cells AS c, (VALUES ('planned', 0, 1.0), ('summer', 4, 0.75)) AS v(variant, warmer, part),
+     (VALUES ('ambient', 21), ('export', 22), ('cold chain', 8), ('on-trade keg', 8)) AS e(route, temp_c)
+WHERE e.route = c.route AND c.life IS NOT NULL AND (v.variant = 'planned' OR e.temp_c > 15);
+INSERT INTO results.route_lives VALUES
+    (7, 'pale lager', 'can', 'export', 'logged', 'TL7', '2026-01-20 06:00', 'lot', 30, 35.0, 22,
+     71.3, 'fitted', 30.4, 28.0, 84.1, 66.0, 96.2, 78.0, 120.4, -16.1, -19.0, -13.2, 77, 91,
+     '2026-01-29 06:00', 7, 33.1, 28.0, 5.2, 4.4, 6.1),
+    (7, 'hazy ale', 'can', 'export', 'logged', 'TL7', '2026-01-20 06:00', 'lot', 30, 35.0, 22, 68.0,
+     'prior', 30.3, 28.0, 83.0, 65.0, 38.2, 30.1, 47.0, -2.8, -3.4, -2.2, NULL, NULL,
+     '2026-01-29 06:00', 7, 33.0, 28.0, 2.8, 2.2, 3.4),
+    (7, 'pale lager', 'can', 'ambient', 'logged', 'TL2', '2026-03-14 06:00', 'length', 14, 2.0, 21,
+     71.3, 'fitted', 22.6, 20.0, 2.6, 2.0, 151.4, 120.1, 188.0, -0.5, -0.6, -0.4, 119, 119,
+     '2026-03-14 06:00', 2, 22.6, 20.0, 0.5, 0.4, 0.6);
+INSERT INTO results.route_trips
+SELECT 7, 'export', 'TL7', '2026-01-20 06:00', 'lot', 30 + n, 30 + 3 * sin(n / 4), 28 + 3 * sin(n / 4),
+       32 + 3 * sin(n / 4)
+FROM range(35) AS t(n);
+INSERT INTO results.place_temperatures VALUES
+    (7, 'shelf 20', 20, 40, 52, '2025-04-01 07:00', '2026-03-31 07:00', 19.1, 20.9, 20.0, 20.1, 71.3, 100.9, false),
+    (7, 'warm cupboard', 30, 64, 52, '2025-04-01 07:00', '2026-03-31 07:00', 30.2, 34.1, 32.0, 32.1, 71.3, 121.5, true),
+    (7, 'yard', NULL, 0, 12, '2026-01-01 07:00', '2026-03-31 07:00', -2.0, 9.1, 4.0, 4.8, 71.3, NULL, false);
+INSERT INTO results.moves
+SELECT 7, 'pale lager', b.format, b.route, o, b.total + o, c.closure, coalesce(c.ingress, b.ingress), w,
+       b.temp_c + w, s.share, p.sure, life, 0.8 * life * p.part, CAST(floor(0.8 * life * p.part / 7) * 7 AS INTEGER),
+       'flavour', o = 0 AND c.closure = 'as it is' AND w = 0 AND s.share = 0.25 AND p.sure = 0.9
+FROM (VALUES ('bottle', 'ambient', 76.0, 1.5, 21.0, 128.4), ('can', 'ambient', 62.5, 0.0, 21.0, 151.9),
+             ('keg', 'on-trade keg', 35.0, 0.0, 8.0, 350.2)) AS b(format, route, total, ingress, temp_c, base),
+     (VALUES (-40), (-20), (0), (20), (40)) AS x(o),
+     (VALUES ('as it is', NULL), ('scavenging liner', 0.2), ('ordinary crown', 5.5)) AS c(closure, ingress),
+     (VALUES (-9), (-6), (-3), (0), (3), (6)) AS y(w),
+     (VALUES (0.1, 0.7), (0.25, 1.0), (0.5, 1.4)) AS s(share, f),
+     (VALUES (0.8, 1.05), (0.9, 1.0), (0.95, 0.95)) AS p(sure, part),
+     LATERAL (SELECT b.base * s.f * (1 - o / 300.0) * (1 - w / 20.0)
+                     * (1 - (coalesce(c.ingress, b.ingress) - b.ingress) / 10) AS life)
+WHERE (c.closure = 'as it is' OR b.ingress > 0) AND b.temp_c + w >= 0 AND (o >= 0 OR b.total + o >= 10);

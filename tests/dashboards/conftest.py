@@ -101,6 +101,13 @@ HOSTILE = f"""
     UPDATE results.policy_choices SET setting = '{MARKUP} days' WHERE choice = 'margin';
     UPDATE results.date_rules SET market = '{MARKUP}' WHERE beer IS NOT NULL AND format = 'can';
     UPDATE records.decisions SET because = '{MARKUP}', decided_by = '{FORMULA}';
+    UPDATE results.route_lives SET logger = '{MARKUP}' WHERE logger = 'TL2';
+    UPDATE results.route_lives SET logger = '{FORMULA}' WHERE logger = 'TL7';
+    UPDATE results.route_trips SET logger = '{MARKUP}</script>';
+    UPDATE results.place_temperatures SET place = '{MARKUP}' WHERE place = 'warm cupboard';
+    UPDATE results.place_temperatures SET place = '{FORMULA}' WHERE place = 'yard';
+    UPDATE results.moves SET style = '{MARKUP}' WHERE format = 'can';
+    UPDATE results.moves SET style = '{FORMULA}' WHERE format = 'keg';
     UPDATE this_week.late_files SET expected = '{MARKUP}*', last_file = '{FORMULA}';
 """
 

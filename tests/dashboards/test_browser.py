@@ -19,6 +19,7 @@ STYLES = ("style-pale-lager", "style-hazy-ale", "style-wheat")
 LOT = "lot-l0971-c6b5160d"
 PAGES = (
     *("index", "this-week", "stock", "oxygen", *STYLES, "formats", "back-test", "data", "method"),
+    *("routes", "moves"),
     LOT,
 )
 CHARTS = {
@@ -26,6 +27,8 @@ CHARTS = {
     "style-pale-lager": 4,
     "style-hazy-ale": 4,
     "formats": 1,
+    "routes": 4,
+    "moves": 1,
     "back-test": 1,
     LOT: 1,
 }
@@ -82,7 +85,9 @@ def test_each_chart_is_drawn_as_wide_as_its_place(browser: Chrome, pages: Path, 
     assert len(figures) == CHARTS[name]
     for figure in figures:
         assert 250 < figure.find_element(By.TAG_NAME, "svg").rect["width"] <= 390
-        words = figure.find_element(By.CSS_SELECTOR, "[role=img]").get_attribute("aria-label")
+        words = figure.find_element(By.CSS_SELECTOR, "[role=img], [role=group]").get_attribute(
+            "aria-label"
+        )
         assert words
         assert words.endswith(".")
 
