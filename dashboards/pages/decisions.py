@@ -53,7 +53,8 @@ def _lead(results: Results, holding: pl.DataFrame) -> str:
     dates = words.counted(holding.height, "decided date", "holds", "hold")
     return words.sentence(
         f"{dates}, for {words.of(having, packed.height)} beers in their formats; "
-        f"{words.in_letters(gone)} of them {'has' if gone == 1 else 'have'} been overtaken"
+        f"{words.in_letters(gone) if gone else 'none'} of them {'have' if gone > 1 else 'has'} "
+        "been overtaken"
     )
 
 
