@@ -33,7 +33,8 @@ def decide(
 ) -> None:
     """Record a date that was decided, with its evidence.
 
-    A record sheet of one page is written, as PDF, HTML and JSON. A newer decision takes the place of an older one; none is overwritten.
+    A record sheet of one page is written, as PDF, HTML and JSON. A newer decision takes the place
+    of an older one; none is overwritten.
     """
     config = configuration(config_file)
     from pipelines.flows.decide import decide as record_decision
