@@ -137,7 +137,7 @@ def _basis(route: Cells) -> str:
     old = "no beer tasted at about that temperature"
     if oldest is not None:
         old = f"oldest beer tasted so {words.days(oldest)}"
-    return f"{basis}: {verdicts}, {lots}; {old}"
+    return f"{basis}: {verdicts} on {lots}; {old}"
 
 
 def _sure(routes: list[Cells]) -> str:

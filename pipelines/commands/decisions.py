@@ -31,9 +31,10 @@ def decide(
     ] = None,
     config_file: ConfigFile = DEFAULT_CONFIG,
 ) -> None:
-    """Record a date that was decided, with its evidence, and write a record sheet of one page.
+    """Record a date that was decided, with its evidence.
 
-    A newer decision takes the place of an older one; none is overwritten.
+    A record sheet of one page is written, as PDF, HTML and JSON. A newer decision takes the place
+    of an older one; none is overwritten.
     """
     config = configuration(config_file)
     from pipelines.flows.decide import decide as record_decision
@@ -52,7 +53,7 @@ def record(
     ] = None,
     config_file: ConfigFile = DEFAULT_CONFIG,
 ) -> None:
-    """Say a decision as it was recorded, and write its record sheet again, the same bytes."""
+    """Say a decision as it was recorded; write its sheet again."""
     config = configuration(config_file)
     from pipelines.flows.progress import say
     from pipelines.flows.record_sheets import list_decisions, show_record

@@ -179,6 +179,25 @@ def test_a_format_without_tastings_borrows(assessed: Assessment) -> None:
     assert set(lent["format"]) == {"bottle 750"}
 
 
+def test_a_first_estimate_is_told_by_style_and_format(brewery: Mapping[str, pl.DataFrame]) -> None:
+    """A can tasted at its printed date takes the caution from cans alone; warm storage does not."""
+    printed = pl.col("packaged_on") + pl.duration(days=60)
+    never = pl.lit(None, dtype=pl.Date)
+    dated = pl.when(pl.col("format") == "can 440").then(printed).otherwise(never)
+
+    def first(**changes: pl.DataFrame) -> set[str]:
+        lots = brewery["lots"].with_columns(best_before=dated)
+        frames = assess({**brewery, "lots": lots, **changes}, Policy(), Assumptions()).frames
+        said = frames["cautions"].filter(pl.col("caution") == "first estimate")
+        return set(said.filter(pl.col("style") == "stout")["format"])
+
+    formats = set(brewery["lots"]["format"])
+    assert first() == formats - {"can 440"}
+    warm = brewery["samples"].filter(pl.col("storage_temp_c") > 25)
+    tasted = brewery["tastings"].filter(pl.col("sample").is_in(warm["sample"].to_list()))
+    assert first(samples=warm, tastings=tasted) == formats
+
+
 def test_a_style_nobody_tasted_has_no_estimate_and_says_why(
     brewery: Mapping[str, pl.DataFrame],
 ) -> None:
