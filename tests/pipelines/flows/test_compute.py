@@ -90,7 +90,8 @@ def results(database: Path) -> dict[str, pl.DataFrame]:
     """Give every result table of a store's newest run, but for when it was made."""
     with open_store(database, read_only=True) as connection:
         names = connection.sql(
-            "SELECT table_name FROM duckdb_tables() WHERE schema_name = 'results'"
+            "SELECT table_name FROM information_schema.columns"
+            " WHERE table_schema = 'results' AND column_name = 'run_id'"
         ).fetchall()
         frames = {
             name: connection.sql(
