@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from math import ceil, floor
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -71,7 +72,7 @@ def _today(outlook: Outlook, target: Target, no_fit: str | None) -> Iterator[str
     yield (
         f"{study.style}, {study.format}, kept as '{route.name}' says (about "
         f"{route.last_temp_c:g} °C): today {middle:.0f} days, {sure} % sure between {lower:.0f} "
-        f"and {upper:.0f}, {outlook.width_today:.0f} days apart."
+        f"and {upper:.0f}."
     )
     if no_fit is not None:
         yield f"There is no estimate yet ({no_fit}): all of this is assumed, nothing measured."
@@ -110,12 +111,22 @@ def _brings(outlook: Outlook, target: Target, wish_days: int | None) -> Iterator
         return
     now = target.date(float(outlook.today[0]))
     supported = now.days is not None and now.days >= wish_days
-    count = outlook.supporting(wish_days)
     yield (
         f"A date of {wish_days} days at about {target.route.last_temp_c:g} °C: today "
-        f"{_given(now)}; the study supports it in {count} of {settled}, about "
-        f"{100 * count / settled:.0f} %{_why_not(outlook, wish_days, supported=supported)}."
+        f"{_given(now)}; the study supports it in {_how_often(outlook, wish_days)}"
+        f"{_why_not(outlook, wish_days, supported=supported)}."
     )
+
+
+def _how_often(outlook: Outlook, wish_days: int) -> str:
+    """Say in how many simulated studies, and what so many of them can tell."""
+    count, tried = outlook.supporting(wish_days), len(outlook.dates)
+    low, high = (100.0 * share for share in outlook.chance(wish_days))
+    if count == 0:
+        return f"none of {tried}, so in at most {ceil(high)} % of such studies"
+    if count == tried:
+        return f"all {tried}, so in at least {floor(low)} % of such studies"
+    return f"{count} of {tried}, so in {floor(low)} to {ceil(high)} % of such studies"
 
 
 def _given(now: BestBefore) -> str:
