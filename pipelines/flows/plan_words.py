@@ -60,7 +60,7 @@ def plan_lines(
     yield from _today(outlook, target, no_fit)
     yield _study(outlook)
     yield from _brings(outlook, target, wish_days)
-    yield from _larger(larger)
+    yield from additions_lines(larger)
     yield from _pressure(stored, package)
     yield from _cautions(outlook, target, stored)
 
@@ -144,7 +144,8 @@ def _why_not(outlook: Outlook, wish_days: int, *, supported: bool) -> str:
     return f"; {_ENDS.get(cause, f'{cause} ends it first')}"
 
 
-def _larger(larger: Sequence[Neighbour]) -> Iterator[str]:
+def additions_lines(larger: Sequence[Neighbour]) -> Iterator[str]:
+    """Say what each larger study brings, the best for its packages first, and which helps most."""
     yield "One thing more: days narrower, packages and sittings more"
     longest = max(len(found.what) for found in larger)
     for found in larger:
@@ -155,15 +156,18 @@ def _larger(larger: Sequence[Neighbour]) -> Iterator[str]:
         yield "None of them narrows the date by a day that is more than the simulation's scatter."
         return
     best = helping[0]
-    yield (
-        f"Adding {best.what} narrows the date by {_narrower(best)} for {_cost(best)}; for its "
-        "packages it helps most."
-    )
+    most = "; for its packages it helps most" if best.packages else ""
+    yield f"Adding {best.what} narrows the date by {_narrower(best)} for {_cost(best)}{most}."
     by_sitting = max(helping, key=lambda found: found.by_sitting)
     if by_sitting is not best:
         yield (
             f"For its sittings {by_sitting.what} helps most: {_narrower(by_sitting)} for "
             f"{_cost(by_sitting)}."
+        )
+    widest = max(helping, key=lambda found: found.narrower_days)
+    if widest not in (best, by_sitting):
+        yield (
+            f"Most of all {widest.what} narrows it: by {_narrower(widest)}, for {_cost(widest)}."
         )
 
 

@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING
 import pytest
 from typer.testing import CliRunner
 
+from analysis.dating.neighbours import Neighbour
 from pipelines.cli import app, main
 from pipelines.config import load_config
 from pipelines.errors import ReadError, StoreError
 from pipelines.flows.ingest import ingest
 from pipelines.flows.plan import make_plan
+from pipelines.flows.plan_words import additions_lines
 from pipelines.flows.study import Asked
 from pipelines.store.connect import open_store
 
@@ -286,3 +288,22 @@ def test_lots_that_are_not_packed_are_left_to_fill(brewery: Config) -> None:
         told(brewery, replace(asked, calendar=brewery.folder / "pulls.csv"))
     with pytest.raises(ReadError, match=r"cannot be written: No such file or directory"):
         told(brewery, replace(asked, calendar=brewery.folder / "nowhere" / "pulls.xlsx"))
+
+
+def test_the_best_addition_is_named_by_packages_by_sittings_and_by_days() -> None:
+    """Each once: what is free is said to be, what is scatter is not named."""
+    free = Neighbour("two tasters", 1.0, 0.1, 0, 0)
+    lot = Neighbour("a fourth lot", 4.0, 0.1, 8, 0)
+    warm = Neighbour("storage at 30 °C", 6.0, 0.1, 40, 5)
+    scatter = Neighbour("a last pull", 9.0, 9.0, 8, 1)
+    assert list(additions_lines([free, lot, warm, scatter]))[-3:] == [
+        "Adding two tasters narrows the date by 1 day for no more packages or sittings.",
+        "For its sittings a fourth lot helps most: 4 days for 8 packages.",
+        "Most of all storage at 30 °C narrows it: by 6 days, for 40 packages and 5 sittings.",
+    ]
+    assert list(additions_lines([lot]))[-1] == (
+        "Adding a fourth lot narrows the date by 4 days for 8 packages; for its packages it helps "
+        "most."
+    )
+    (*_, none) = additions_lines([scatter])
+    assert none.startswith("None of them narrows the date by a day")
