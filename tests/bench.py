@@ -33,6 +33,7 @@ from analysis.survival.laws import LAWS, LOGLOGISTIC, LOGNORMAL, WEIBULL, Law
 from analysis.survival.turnbull import turnbull
 from data_demo.simulate import simulate
 from tests.bench_oxygen import charting
+from tests.bench_plan import planning
 from tests.bench_sources import taking_apart
 from tests.calibration import ROUTES, Brewery, Setting
 
@@ -163,5 +164,6 @@ if __name__ == "__main__":
     whole_assessment()
     charting()
     taking_apart()
+    planning()
     command()
     subprocess.run([sys.executable, "-m", "tests.bench_intake"], check=True)  # its own memory

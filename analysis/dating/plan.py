@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.stats import binomtest
 
 from analysis.dating.rounding import BestBefore, best_before
 from analysis.dating.shelf_life import ABOUT_THE_TEMPERATURE_C
@@ -131,6 +132,15 @@ class Outlook:
     def supporting(self, wish_days: int) -> int:
         """Count the studies after which policy would give a date of so many days."""
         return sum(date.days is not None and date.days >= wish_days for date in self.dates)
+
+    def chance(self, wish_days: int) -> tuple[float, float]:
+        """Return bounds of the share of such studies that would, 0 to 1: exact, 90 %.
+
+        The simulation's own scatter alone: where none of 60 does, it may still be one in twenty.
+        """
+        tried = binomtest(self.supporting(wish_days), len(self.dates))
+        found = tried.proportion_ci(confidence_level=0.90, method="exact")
+        return float(found.low), float(found.high)
 
 
 @dataclass(frozen=True)

@@ -110,7 +110,9 @@ def stored_at(package: Package, temp_c: float) -> StoredAt:
     within = None if bar is None or package.limit_bar is None else bar <= package.limit_bar
     left_out = None
     if temp_c > WARM_ABOVE_C and package.kind in _NEVER_WARM:
-        left_out = "kegs and casks are never put in the warm cupboard: they borrow"
+        left_out = (
+            "kegs and casks are never put in the warm cupboard; bottles and cans lend them a date"
+        )
     elif within is False:
         left_out = f"its CO2 alone is above the package's limit of {package.limit_bar:g} bar"
     elif temp_c > WARM_ABOVE_C and package.kind == _GLASS and not package.at_rest:

@@ -85,9 +85,9 @@ class Foresight:
         return self._drawn([m.effects for m in modes], [m.schur_root for m in modes])
 
     def _drawn(self, means: Sequence[Array], roots: Sequence[Array]) -> LawDraws:
-        """Draw around each mean in turn, always with the same noise, DRAWS in all."""
+        """Draw around each mean in turn, always with the same noise, DRAWS or a few more in all."""
         rng = np.random.default_rng(_SEED)
-        share = DRAWS // len(means)
+        share = -(-DRAWS // len(means))
         params = [around(m, root, share, rng) for m, root in zip(means, roots, strict=True)]
         # one spread after the other, so that the first few draws stand for all of them
         together = np.stack(params, axis=1).reshape(share * len(means), -1)

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from datetime import datetime  # noqa: TC003 - typer resolves it
 from pathlib import Path  # noqa: TC003 - likewise
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from pipelines.commands.options import DEFAULT_CONFIG, ConfigFile, configuration
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
 _MOST = 20
+_LONGEST = 3650
 
 
 def plan(
@@ -85,7 +89,7 @@ def plan(
         style=style,
         format=format_,
         temperatures=None if temperatures is None else _temperatures(temperatures),
-        pulls=dict(_pulls(written) for written in pulls or ()),
+        pulls=_all_pulls(pulls or ()),
         lots=lots,
         named=tuple(lot or ()),
         assessors=assessors,
@@ -115,18 +119,31 @@ def _degrees(written: str) -> float:
     return degrees
 
 
-def _pulls(written: str) -> tuple[float | None, tuple[int, ...]]:
+def _all_pulls(lists: Iterable[str]) -> dict[float | None, tuple[int, ...]]:
     """Days by storage; None: every storage that is not named."""
+    found: dict[float | None, tuple[int, ...]] = {}
+    for written in lists:
+        temp_c, days = _pulls(written)
+        if temp_c in found:
+            message = f"{written!r}: days of that storage stand before: name each storage once"
+            raise typer.BadParameter(message, param_hint="--pulls")
+        found[temp_c] = days
+    return found
+
+
+def _pulls(written: str) -> tuple[float | None, tuple[int, ...]]:
     where, found, days = written.rpartition(":")
     try:
         return _degrees(where) if found else None, _days(days)
     except ValueError:
-        message = f"{written!r}: expected whole days from 1 on, such as 28,56,84 or 20:28,56,84"
+        message = (
+            f"{written!r}: expected days from 1 to {_LONGEST}, such as 28,56,84 or 20:28,56,84"
+        )
         raise typer.BadParameter(message, param_hint="--pulls") from None
 
 
 def _days(written: str) -> tuple[int, ...]:
     listed = sorted({int(day) for day in written.split(",")})
-    if listed[0] < 1:
+    if listed[0] < 1 or listed[-1] > _LONGEST:
         raise ValueError
     return tuple(listed)

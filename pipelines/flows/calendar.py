@@ -41,8 +41,11 @@ def refuse_taken(to: Path) -> None:
     """Refuse a name that no calendar can be written under, before anything is worked out.
 
     Raises:
-        ReadError: There is such a file already.
+        ReadError: It is no name of a workbook, or there is such a file already.
     """
+    if to.suffix.lower() != ".xlsx":
+        message = f"{to} is no name of a workbook: let it end in .xlsx"
+        raise ReadError(message)
     if to.exists():
         message = f"{to} is there already and was left as it is: name another file"
         raise ReadError(message)

@@ -41,15 +41,15 @@ def make_plan(config: Config, asked: Asked, say: Callable[[str], None]) -> None:
 
     Raises:
         StoreError: There is no store, or it has no such style, format, route or lot; the message
-            gives the nearest.
-        ReadError: The workbook is there already, or cannot be written.
+            gives the nearest. Or its beer has too little alcohol for a date.
+        ReadError: The workbook is there already, is named as none, or cannot be written.
         ComputeError: The workers of the configuration cannot be reached or used.
         AnalysisError: The study makes no sense, or no simulated one settled.
     """
     if asked.calendar is not None:
         refuse_taken(asked.calendar)
     tables, today = _tables(config), config.as_of or day_of_brewery(config)
-    checked(asked, tables)
+    checked(asked, tables, policy_of(config))
     package = package_of(asked, tables)
     stored = storages(asked, config, package)
     with computing(config.compute, config.folder, config.brewery.name) as each:

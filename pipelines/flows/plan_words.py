@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from math import ceil, floor
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -59,7 +60,7 @@ def plan_lines(
     yield from _today(outlook, target, no_fit)
     yield _study(outlook)
     yield from _brings(outlook, target, wish_days)
-    yield from _larger(larger)
+    yield from additions_lines(larger)
     yield from _pressure(stored, package)
     yield from _cautions(outlook, target, stored)
 
@@ -71,7 +72,7 @@ def _today(outlook: Outlook, target: Target, no_fit: str | None) -> Iterator[str
     yield (
         f"{study.style}, {study.format}, kept as '{route.name}' says (about "
         f"{route.last_temp_c:g} °C): today {middle:.0f} days, {sure} % sure between {lower:.0f} "
-        f"and {upper:.0f}, {outlook.width_today:.0f} days apart."
+        f"and {upper:.0f}."
     )
     if no_fit is not None:
         yield f"There is no estimate yet ({no_fit}): all of this is assumed, nothing measured."
@@ -110,12 +111,22 @@ def _brings(outlook: Outlook, target: Target, wish_days: int | None) -> Iterator
         return
     now = target.date(float(outlook.today[0]))
     supported = now.days is not None and now.days >= wish_days
-    count = outlook.supporting(wish_days)
     yield (
         f"A date of {wish_days} days at about {target.route.last_temp_c:g} °C: today "
-        f"{_given(now)}; the study supports it in {count} of {settled}, about "
-        f"{100 * count / settled:.0f} %{_why_not(outlook, wish_days, supported=supported)}."
+        f"{_given(now)}; the study supports it in {_how_often(outlook, wish_days)}"
+        f"{_why_not(outlook, wish_days, supported=supported)}."
     )
+
+
+def _how_often(outlook: Outlook, wish_days: int) -> str:
+    """Say in how many simulated studies, and what so many of them can tell."""
+    count, tried = outlook.supporting(wish_days), len(outlook.dates)
+    low, high = (100.0 * share for share in outlook.chance(wish_days))
+    if count == 0:
+        return f"none of {tried}, so in at most {ceil(high)} % of such studies"
+    if count == tried:
+        return f"all {tried}, so in at least {floor(low)} % of such studies"
+    return f"{count} of {tried}, so in {floor(low)} to {ceil(high)} % of such studies"
 
 
 def _given(now: BestBefore) -> str:
@@ -133,7 +144,8 @@ def _why_not(outlook: Outlook, wish_days: int, *, supported: bool) -> str:
     return f"; {_ENDS.get(cause, f'{cause} ends it first')}"
 
 
-def _larger(larger: Sequence[Neighbour]) -> Iterator[str]:
+def additions_lines(larger: Sequence[Neighbour]) -> Iterator[str]:
+    """Say what each larger study brings, the best for its packages first, and which helps most."""
     yield "One thing more: days narrower, packages and sittings more"
     longest = max(len(found.what) for found in larger)
     for found in larger:
@@ -144,15 +156,18 @@ def _larger(larger: Sequence[Neighbour]) -> Iterator[str]:
         yield "None of them narrows the date by a day that is more than the simulation's scatter."
         return
     best = helping[0]
-    yield (
-        f"Adding {best.what} narrows the date by {_narrower(best)} for {_cost(best)}; for its "
-        "packages it helps most."
-    )
+    most = "; for its packages it helps most" if best.packages else ""
+    yield f"Adding {best.what} narrows the date by {_narrower(best)} for {_cost(best)}{most}."
     by_sitting = max(helping, key=lambda found: found.by_sitting)
     if by_sitting is not best:
         yield (
             f"For its sittings {by_sitting.what} helps most: {_narrower(by_sitting)} for "
             f"{_cost(by_sitting)}."
+        )
+    widest = max(helping, key=lambda found: found.narrower_days)
+    if widest not in (best, by_sitting):
+        yield (
+            f"Most of all {widest.what} narrows it: by {_narrower(widest)}, for {_cost(widest)}."
         )
 
 

@@ -95,11 +95,12 @@ class Panel:
     attendance: float
 
 
-def checked(asked: Asked, tables: Tables) -> None:
-    """Refuse names that the tables do not have.
+def checked(asked: Asked, tables: Tables, policy: Policy) -> None:
+    """Refuse names that the tables do not have, and beer that gets no date for want of alcohol.
 
     Raises:
-        StoreError: There is no such style, format, route or lot; the message gives the nearest.
+        StoreError: There is no such style, format, route or lot; the message gives the nearest. Or
+            no beer of it may have a date without a recorded validation.
     """
     for column, name in (("style", asked.style), ("format", asked.format), ("route", asked.route)):
         known = tables[_WORDS[column]][column].unique().sort()
@@ -119,6 +120,9 @@ def checked(asked: Asked, tables: Tables) -> None:
     if len(set(asked.named)) > asked.lots or len(set(asked.named)) < len(asked.named):
         message = f"{len(asked.named)} lots are named and {asked.lots} asked for: name each once"
         raise StoreError(message)
+    beers = _beers(asked, tables).select("beer", "abv_pct").iter_rows()
+    if all(policy.needs_validation(beer, abv_pct) for beer, abv_pct in beers):
+        raise StoreError(LOW_ALCOHOL_REASON)
 
 
 def _lots(asked: Asked, tables: Tables) -> pl.DataFrame:
@@ -126,6 +130,13 @@ def _lots(asked: Asked, tables: Tables) -> pl.DataFrame:
     beers = tables["beers"].filter(pl.col("style") == asked.style)
     lots = tables["lots"].filter(pl.col("format") == asked.format)
     return lots.join(beers, on="beer", how="semi")
+
+
+def _beers(asked: Asked, tables: Tables) -> pl.DataFrame:
+    """Those of the style that were filled into the format; where none was, all of the style."""
+    beers = tables["beers"].filter(pl.col("style") == asked.style)
+    filled = beers.join(_lots(asked, tables), on="beer", how="semi")
+    return filled if filled.height else beers
 
 
 def package_of(asked: Asked, tables: Tables) -> Package:
@@ -158,6 +169,9 @@ def storages(
         config: The configuration, for the days of pulls.
         package: The package.
         more: Give instead the usual ones that are not near to any that is asked for.
+
+    Raises:
+        StoreError: Days of pulls are asked for in a storage that the study does not have.
     """
     planned = {
         temp_c: days
@@ -165,13 +179,21 @@ def storages(
         if (days := tuple(day for day in pulls if day > 0))
     }
     temps = asked.temperatures or tuple(planned) or tuple(USUAL_PULLS)[:3]
+    if stray := [temp_c for temp_c in asked.pulls if temp_c not in (None, *temps)]:
+        message = (
+            f"--pulls names {stray[0]:g} °C, which is no storage of this study "
+            f"({', '.join(f'{temp_c:g}' for temp_c in sorted(temps))} °C): name it under "
+            "--temperatures too"
+        )
+        raise StoreError(message)
     pulls = {**USUAL_PULLS, **planned}
     if more:
         temps = tuple(c for c in USUAL_PULLS if all(abs(c - t) > _NEAR_C for t in temps))
     found = []
     for temp_c in sorted(set(temps)):
         nearest = min(pulls, key=lambda there: (abs(there - temp_c), there not in planned))
-        days = asked.pulls.get(temp_c) or asked.pulls.get(None) or pulls[nearest]
+        named = None if more else asked.pulls.get(temp_c, asked.pulls.get(None))
+        days = named or pulls[nearest]
         found.append((Arm(temp_c, days), stored_at(package, temp_c)))
     return found
 
@@ -238,13 +260,11 @@ def target_of(asked: Asked, found: Assessment, tables: Tables, policy: Policy) -
     """Say which date the study is for, and what is known of it today.
 
     Raises:
-        StoreError: No route takes such packages, or no date is given for want of a validation.
+        StoreError: No route takes such packages.
     """
     cell = next(
         (c for c in found.cells if (c.style, c.format) == (asked.style, asked.format)), None
     )
-    if cell is not None and cell.reason == LOW_ALCOHOL_REASON:
-        raise StoreError(cell.reason)
     route = _route(asked, found, _format(asked, tables)["kind"])
     lots = found.evidence.lots.filter(pl.col("format") == asked.format)
     own = lots.filter(pl.col("style") == asked.style)

@@ -94,7 +94,7 @@ def test_beer_that_may_referment_is_never_within_a_limit(at_rest: bool | None) -
 def test_kegs_are_never_put_in_the_warm_cupboard(kind: str) -> None:
     """Whatever their limit; in the cold and on a shelf they may stand."""
     keg = Package(kind, 7.0, 2.5, at_rest=True)
-    assert "they borrow" in str(stored_at(keg, 30.0).left_out)
+    assert "lend them a date" in str(stored_at(keg, 30.0).left_out)
     assert stored_at(keg, 20.0).left_out is None
 
 
