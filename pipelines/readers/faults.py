@@ -66,15 +66,20 @@ def faults_where(
         A fault frame.
     """
     texts = {"column_name": column, "value": value, "reason": reason, "expected": expected}
-    return rows.filter(where.fill_null(value=False)).select(
-        pl.col("row").cast(pl.Int64),
-        *(
-            (pl.lit(text) if isinstance(text, str) else text.cast(pl.String).fill_null("")).alias(
-                name
-            )
-            for name, text in texts.items()
-        ),
-        kind=pl.lit(kind),
+    # In one piece: polars 2.1 stops at formatting texts whose first piece a filter has emptied.
+    return (
+        rows.filter(where.fill_null(value=False))
+        .rechunk()
+        .select(
+            pl.col("row").cast(pl.Int64),
+            *(
+                (
+                    pl.lit(text) if isinstance(text, str) else text.cast(pl.String).fill_null("")
+                ).alias(name)
+                for name, text in texts.items()
+            ),
+            kind=pl.lit(kind),
+        )
     )
 
 
