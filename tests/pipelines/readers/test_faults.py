@@ -9,11 +9,13 @@ from pipelines.readers.faults import faults_where
 
 def test_a_fault_on_the_last_of_several_sheets_is_told() -> None:
     """Rows of several sheets stand in several pieces, and the first may have no fault at all."""
-    sheet = pl.DataFrame({"row": [2, 3], "lot": ["026097", "026098"], "format": ["can", "keg"]})
-    rows = pl.concat([sheet, sheet.with_columns(row=pl.col("row") + 2)], rechunk=False)
+    sheet = pl.DataFrame({"lot": ["026097", "026098"]})
+    rows = pl.concat([sheet] * 3, rechunk=False).with_columns(
+        row=pl.Series([2, 3, 4, 5, 6, 7]), format=pl.Series(["can", "keg"] * 3)
+    )
     found = faults_where(
         rows,
-        rows["row"] > 4,
+        rows["row"] > 6,
         column="format",
         value=pl.col("format"),
         reason=pl.format("lot {} was not filled into {}", "lot", "format"),
