@@ -15,11 +15,14 @@ def test_a_fault_on_the_last_of_several_sheets_is_told() -> None:
     )
     found = faults_where(
         rows,
-        rows["row"] > 6,
+        rows["row"] > 5,
         column="format",
         value=pl.col("format"),
         reason=pl.format("lot {} was not filled into {}", "lot", "format"),
         expected="another",
         kind="reference",
     )
-    assert found["reason"].to_list() == ["lot 026098 was not filled into keg"]
+    assert found["reason"].to_list() == [
+        "lot 026097 was not filled into can",
+        "lot 026098 was not filled into keg",
+    ]
