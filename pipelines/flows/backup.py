@@ -22,7 +22,7 @@ from pipelines.flows.progress import step
 from pipelines.flows.version import code_version
 from pipelines.readers.files import inbox_files
 from pipelines.store.backup import copy_store, export_tables
-from pipelines.store.connect import open_store
+from pipelines.store.connect import need_store, open_store
 from pipelines.store.manifest import Kept, Manifest, kept, write_manifest
 from pipelines.store.migrate import recorded_migrations
 
@@ -107,9 +107,7 @@ def unused(path: Path) -> Path:
 
 
 def _refuse_place(config: Config, folder: Path) -> None:
-    if not config.paths.database.exists():
-        message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
-        raise StoreError(message)
+    need_store(config.paths.database)
     for what, place in (("pages", config.paths.pages), ("inbox", config.paths.inbox)):
         if folder.resolve().is_relative_to(place.resolve()):
             message = f"{folder} lies in the folder of the {what}: keep backups somewhere else"

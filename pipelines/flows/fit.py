@@ -27,7 +27,6 @@ from analysis.oxygen.ingress import ingress_table
 from analysis.panel.names import alike_names, known_names
 from analysis.staling.evidence import AGED
 from analysis.staling.model import SEED
-from pipelines.errors import StoreError
 from pipelines.flows.assessors import alike_lines
 from pipelines.flows.compute import computing
 from pipelines.flows.panel import panel_report
@@ -35,7 +34,7 @@ from pipelines.flows.policy import assumptions_of, policy_of
 from pipelines.flows.routes import route_report
 from pipelines.flows.version import code_version
 from pipelines.readers.names import did_you_mean
-from pipelines.store.connect import open_store
+from pipelines.store.connect import need_store, open_store
 from pipelines.store.fetch import fetch
 from pipelines.store.migrate import migrate
 from pipelines.store.results import record_run
@@ -116,9 +115,7 @@ def gather(config: Config, say: Callable[[str], None]) -> Gathered:
     Raises:
         StoreError: there is no database yet, or it cannot be read.
     """
-    if not config.paths.database.exists():
-        message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
-        raise StoreError(message)
+    need_store(config.paths.database)
     started_at = _now(config)
     with open_store(config.paths.database) as connection:
         migrate(connection)

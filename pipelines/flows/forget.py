@@ -10,7 +10,7 @@ from pipelines.flows.ingest import now
 from pipelines.flows.set_aside import write_set_aside
 from pipelines.flows.version import code_version
 from pipelines.readers.names import did_you_mean
-from pipelines.store.connect import open_store
+from pipelines.store.connect import need_store, open_store
 from pipelines.store.forgotten import forget_load, newest_loads
 from pipelines.store.intake import Begun
 from pipelines.store.migrate import migrate
@@ -42,9 +42,7 @@ def forget(file: str, config: Config, say: Callable[[str], None]) -> None:
     Raises:
         StoreError: No load of such a file is left to take back, or there is no store.
     """
-    if not config.paths.database.exists():
-        message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
-        raise StoreError(message)
+    need_store(config.paths.database)
     started_at = now(config)
     with open_store(config.paths.database) as connection:
         migrate(connection)

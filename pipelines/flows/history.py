@@ -9,7 +9,7 @@ from pipelines.flows.changes import differences, filled, named
 from pipelines.flows.faults import place
 from pipelines.readers.contract import TABLES
 from pipelines.readers.names import did_you_mean
-from pipelines.store.connect import open_store
+from pipelines.store.connect import need_store, open_store
 from pipelines.store.history import values_under, versions_of
 from pipelines.store.migrate import refuse_other_shapes
 
@@ -38,9 +38,7 @@ def history_lines(table: str, key: Sequence[str], config: Config) -> list[str]:
     if table not in TABLES:
         message = f"there is no table {table}{did_you_mean(table, TABLES)}"
         raise StoreError(message)
-    if not config.paths.database.exists():
-        message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
-        raise StoreError(message)
+    need_store(config.paths.database)
     with open_store(config.paths.database, read_only=True) as connection:
         refuse_other_shapes(connection)
         given = _given(connection, table, key)

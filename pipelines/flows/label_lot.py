@@ -15,7 +15,7 @@ from pipelines.flows.lot_words import day
 from pipelines.flows.lots import judged
 from pipelines.flows.week import day_of_brewery
 from pipelines.readers.names import did_you_mean
-from pipelines.store.connect import open_store
+from pipelines.store.connect import need_store, open_store
 from pipelines.store.lots import known_lots, market_dates
 from pipelines.store.migrate import refuse_other_shapes
 
@@ -57,9 +57,7 @@ def answer_label(
         StoreError: There is no such lot, format or market, or there is no store; the message gives
             the nearest.
     """
-    if not config.paths.database.exists():
-        message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
-        raise StoreError(message)
+    need_store(config.paths.database)
     today = config.as_of or day_of_brewery(config)
     with open_store(config.paths.database, read_only=True) as connection:
         refuse_other_shapes(connection)

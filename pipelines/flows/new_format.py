@@ -23,7 +23,7 @@ from pipelines.flows.lock import writers_lock
 from pipelines.flows.new_format_words import in_words
 from pipelines.flows.policy import policy_of
 from pipelines.readers.names import did_you_mean
-from pipelines.store.connect import open_store
+from pipelines.store.connect import need_store, open_store
 from pipelines.store.fetch import fetch
 from pipelines.store.lots import known_lots, of_newest_run
 from pipelines.store.migrate import migrate
@@ -66,9 +66,7 @@ def answer_new_format(
             no route carries its kind, or there is no such style; the message gives the nearest.
         DashboardError: The page cannot be written.
     """
-    if not config.paths.database.exists():
-        message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
-        raise StoreError(message)
+    need_store(config.paths.database)
     now = datetime.now(ZoneInfo(config.brewery.timezone)).replace(tzinfo=None)
     with writers_lock(config.paths.database, "new-format"):
         with open_store(config.paths.database) as connection:

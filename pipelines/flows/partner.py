@@ -11,7 +11,7 @@ from dashboards.build_partner import build_partner
 from pipelines.errors import StoreError
 from pipelines.flows.publish import prepare
 from pipelines.readers.names import did_you_mean
-from pipelines.store.connect import open_store
+from pipelines.store.connect import need_store, open_store
 from pipelines.store.fetch import fetch
 from pipelines.store.migrate import migrate
 
@@ -43,9 +43,7 @@ def publish_partner(
     if whole == own or own in whole.parents or whole in own.parents:
         message = f"{to.name} is where the brewery's own pages are: name another folder"
         raise StoreError(message)
-    if not config.paths.database.exists():
-        message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
-        raise StoreError(message)
+    need_store(config.paths.database)
     with open_store(config.paths.database) as connection:
         migrate(connection)
         beers = fetch(connection, "beers").select("beer", "owner").drop_nulls()

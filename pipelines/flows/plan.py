@@ -9,7 +9,6 @@ from analysis.dating.neighbours import additions, neighbours
 from analysis.dating.plan import plan
 from analysis.line.meters import readings_in_doubt
 from analysis.staling.foresight import foresee
-from pipelines.errors import StoreError
 from pipelines.flows.calendar import refuse_taken, write_calendar
 from pipelines.flows.compute import computing
 from pipelines.flows.fit import TABLES
@@ -18,7 +17,7 @@ from pipelines.flows.policy import assumptions_of, policy_of
 from pipelines.flows.progress import step
 from pipelines.flows.study import checked, package_of, panel_of, storages, study_of, target_of
 from pipelines.flows.week import day_of_brewery
-from pipelines.store.connect import open_store
+from pipelines.store.connect import need_store, open_store
 from pipelines.store.fetch import fetch
 from pipelines.store.migrate import refuse_other_shapes
 
@@ -81,9 +80,7 @@ def make_plan(config: Config, asked: Asked, say: Callable[[str], None]) -> None:
 
 def _tables(config: Config) -> dict[str, pl.DataFrame]:
     """What the store holds, without the readings that a run of this configuration leaves out."""
-    if not config.paths.database.exists():
-        message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
-        raise StoreError(message)
+    need_store(config.paths.database)
     with open_store(config.paths.database, read_only=True) as connection:
         refuse_other_shapes(connection)
         tables = {name: fetch(connection, name) for name in TABLES}

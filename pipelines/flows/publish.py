@@ -5,13 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from dashboards.build import build
-from pipelines.errors import StoreError
 from pipelines.flows.labels import write_labels
 from pipelines.flows.lots import write_lots
 from pipelines.flows.new_format import write_new_formats
 from pipelines.flows.stock import write_stock
 from pipelines.flows.week import day_of_brewery, write_week
-from pipelines.store.connect import open_store
+from pipelines.store.connect import need_store, open_store
 from pipelines.store.migrate import migrate
 
 if TYPE_CHECKING:
@@ -40,9 +39,7 @@ def prepare(config: Config, say: Callable[[str], None]) -> None:
     Raises:
         StoreError: There is no database yet, or it cannot be opened.
     """
-    if not config.paths.database.exists():
-        message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
-        raise StoreError(message)
+    need_store(config.paths.database)
     with open_store(config.paths.database) as connection:
         migrate(connection)  # what the pages may read follows the code
         clock = day_of_brewery(config)

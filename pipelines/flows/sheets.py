@@ -18,14 +18,13 @@ from analysis.panel.session_plan import (
 )
 from analysis.panel.sessions import FEWEST_ASSESSORS, OLDEST_FRESH_DAYS
 from dashboards.session_sheets import Ballot, Poured, Scale, SessionSheets, page_of
-from pipelines.errors import StoreError
 from pipelines.flows.progress import from_here
 from pipelines.flows.sheets_choice import choose, refuse_names
 from pipelines.flows.template import column_notes, put_new
 from pipelines.flows.week import day_of_brewery
 from pipelines.readers.contract import TABLES
 from pipelines.readers.template import Form, write_forms
-from pipelines.store.connect import open_store
+from pipelines.store.connect import need_store, open_store
 from pipelines.store.migrate import refuse_other_shapes
 
 if TYPE_CHECKING:
@@ -71,9 +70,7 @@ def make_sheets(
             says what to do.
         ReadError: A file is there already, or cannot be written; none is written then.
     """
-    if not config.paths.database.exists():
-        message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
-        raise StoreError(message)
+    need_store(config.paths.database)
     on = wanted.on or config.as_of or day_of_brewery(config)
     with open_store(config.paths.database, read_only=True) as connection:
         refuse_other_shapes(connection)

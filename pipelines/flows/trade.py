@@ -16,7 +16,7 @@ from pipelines.flows.lock import writers_lock
 from pipelines.flows.trade_words import trade_lines
 from pipelines.flows.week import day_of_brewery
 from pipelines.readers.names import did_you_mean
-from pipelines.store.connect import open_store
+from pipelines.store.connect import need_store, open_store
 from pipelines.store.fetch import fetch
 from pipelines.store.lots import known_lots, of_newest_run, record_inquiry
 from pipelines.store.migrate import migrate, refuse_other_shapes
@@ -53,9 +53,7 @@ def answer_trade(beer: str, format_: str, config: Config, say: Callable[[str], N
             the message gives the nearest.
         DashboardError: The page cannot be written.
     """
-    if not config.paths.database.exists():
-        message = f"there is no {config.paths.database.name} yet: run stalecurve load first"
-        raise StoreError(message)
+    need_store(config.paths.database)
     today = config.as_of or day_of_brewery(config)
     with open_store(config.paths.database, read_only=True) as connection:
         refuse_other_shapes(connection)

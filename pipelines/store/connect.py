@@ -54,6 +54,17 @@ def open_store(
         connection.close()
 
 
+def need_store(path: Path) -> None:
+    """Say what makes a store, where there is none.
+
+    Raises:
+        StoreError: There is no such file.
+    """
+    if not path.exists():
+        message = f"there is no {path.name} yet: run stalecurve load first"
+        raise StoreError(message)
+
+
 @contextmanager
 def transaction(connection: duckdb.DuckDBPyConnection) -> Iterator[None]:
     """Keep all that the block does, or nothing of it.

@@ -5,8 +5,7 @@ from __future__ import annotations
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
-from pipelines.store.catalog import check_columns, columns_of
-from pipelines.store.connect import transaction
+from pipelines.store.insert import append
 
 if TYPE_CHECKING:
     import duckdb
@@ -51,11 +50,7 @@ def record_decision(connection: duckdb.DuckDBPyConnection, decision: pl.DataFram
     Raises:
         StoreError: It lacks a column or has one too many. Nothing is written then.
     """
-    check_columns("decisions", decision, columns_of(connection, "records", "decisions"))
-    with transaction(connection):
-        connection.register("decision", decision)
-        connection.execute("INSERT INTO records.decisions BY NAME SELECT * FROM decision")
-        connection.unregister("decision")
+    append(connection, "records", "decisions", decision)
 
 
 def all_decisions(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from pipelines.store.catalog import check_columns, columns_of
 from pipelines.store.connect import transaction
+from pipelines.store.insert import append, insert
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -118,9 +119,7 @@ def replace_lot(
     with transaction(connection):
         for name, frame in frames.items():
             connection.execute(f"DELETE FROM this_week.{name} WHERE lot = $lot", {"lot": lot})
-            connection.register("lot_rows", frame)
-            connection.execute(f"INSERT INTO this_week.{name} BY NAME SELECT * FROM lot_rows")
-            connection.unregister("lot_rows")
+            insert(connection, f"this_week.{name}", frame)
 
 
 def record_inquiry(connection: duckdb.DuckDBPyConnection, inquiry: pl.DataFrame) -> None:
@@ -133,8 +132,4 @@ def record_inquiry(connection: duckdb.DuckDBPyConnection, inquiry: pl.DataFrame)
     Raises:
         StoreError: It lacks a column or has one too many. Nothing is written then.
     """
-    check_columns("trade_inquiries", inquiry, columns_of(connection, "results", "trade_inquiries"))
-    with transaction(connection):
-        connection.register("inquiry", inquiry)
-        connection.execute("INSERT INTO results.trade_inquiries BY NAME SELECT * FROM inquiry")
-        connection.unregister("inquiry")
+    append(connection, "results", "trade_inquiries", inquiry)

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipelines.store.catalog import check_columns, columns_of
-from pipelines.store.connect import transaction
+from pipelines.store.insert import append
 
 if TYPE_CHECKING:
     import duckdb
@@ -37,12 +36,7 @@ def record_question(connection: duckdb.DuckDBPyConnection, question: pl.DataFram
     Raises:
         StoreError: It lacks a column or has one too many. Nothing is written then.
     """
-    name = "new_format_questions"
-    check_columns(name, question, columns_of(connection, "results", name))
-    with transaction(connection):
-        connection.register("question", question)
-        connection.execute(f"INSERT INTO results.{name} BY NAME SELECT * FROM question")
-        connection.unregister("question")
+    append(connection, "results", "new_format_questions", question)
 
 
 def open_questions(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:

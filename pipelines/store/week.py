@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from pipelines.store.catalog import check_columns, columns_of
 from pipelines.store.connect import transaction
+from pipelines.store.insert import insert
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -75,6 +76,4 @@ def replace_week(connection: duckdb.DuckDBPyConnection, frames: Mapping[str, pl.
     with transaction(connection):
         for name, frame in frames.items():
             connection.execute(f"DELETE FROM this_week.{name}")
-            connection.register("week_rows", frame)
-            connection.execute(f"INSERT INTO this_week.{name} BY NAME SELECT * FROM week_rows")
-            connection.unregister("week_rows")
+            insert(connection, f"this_week.{name}", frame)
