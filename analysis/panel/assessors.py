@@ -16,7 +16,7 @@ from analysis.panel.verdict_errors import verdict_errors
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from analysis.panel.measure import Scale
+    from analysis.panel.glasses import Scale
 
 
 def assessor_report(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import polars as pl
 
@@ -19,6 +19,22 @@ _OF_SAMPLE = (
     pl.col("role").fill_null("aged"),
 )
 _OF_GLASS = ("session", "tasted_on", "assessor", "sample", "code", "position", "verdict")
+
+
+class Scale(Protocol):
+    """How an attribute is scored."""
+
+    @property
+    def low(self) -> float:
+        """The lowest score."""
+
+    @property
+    def high(self) -> float:
+        """The highest score, above `low`."""
+
+    @property
+    def worse(self) -> str:
+        """The worse end: "high" or "low"."""
 
 
 def glasses(

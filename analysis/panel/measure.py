@@ -8,7 +8,7 @@ rejection counts 1 and an acceptance 0.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from datetime import date
 
     from numpy.typing import NDArray
+
+    from analysis.panel.glasses import Scale
 
     Array = NDArray[np.float64]
     Numbers = NDArray[np.int64]
@@ -34,22 +36,6 @@ FEWEST_OTHERS = 3
 _MOST = 0.5
 _GLASS = ["session", "assessor", "sample", "code"]
 _DAYS_A_YEAR = 365.25
-
-
-class Scale(Protocol):
-    """How an attribute is scored."""
-
-    @property
-    def low(self) -> float:
-        """The lowest score."""
-
-    @property
-    def high(self) -> float:
-        """The highest score, above `low`."""
-
-    @property
-    def worse(self) -> str:
-        """Which end is the worse one: "high" or "low"."""
 
 
 @dataclass(frozen=True)

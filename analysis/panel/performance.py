@@ -7,7 +7,7 @@ taste, is then no disagreement of assessors. Scores of the last year count, up t
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
@@ -22,6 +22,7 @@ from analysis.panel.resolution import told_apart
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from analysis.panel.glasses import Scale
     from analysis.panel.indicators import Indicators
     from analysis.panel.mixed import PanelFit
 
@@ -91,18 +92,6 @@ _ASSESSORS: Schema = {
 }
 
 Row = dict[str, object]
-
-
-class Scale(Protocol):
-    """How an attribute is scored."""
-
-    @property
-    def low(self) -> float:
-        """The lowest score."""
-
-    @property
-    def high(self) -> float:
-        """The highest score, above `low`."""
 
 
 def score_performance(

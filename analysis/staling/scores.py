@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING, Protocol
 import polars as pl
 
 from analysis.errors import InputError, NotEstimable
+from analysis.panel.glasses import Scale
 from analysis.staling.clock import equivalent_days
 from analysis.staling.score_lines import Line, Pulls, best_line
 from analysis.survival.fieller import RatioSet, Shape
@@ -46,20 +47,8 @@ _CROSSINGS = {
 _LEFT_OUT = {"style": pl.String, "attribute": pl.String, "reason": pl.String}
 
 
-class AttributeScale(Protocol):
-    """How an attribute is scored."""
-
-    @property
-    def low(self) -> float:
-        """The lowest score."""
-
-    @property
-    def high(self) -> float:
-        """The highest score, above `low`."""
-
-    @property
-    def worse(self) -> str:
-        """The worse end: "high" or "low"."""
+class AttributeScale(Scale, Protocol):
+    """How an attribute is scored, and where a beer's life ends by it."""
 
     @property
     def cut_off(self) -> float:
