@@ -39,6 +39,15 @@ RELEASED = {
     "0015_meters.sql": "4a8251b36999",
     "0016_formats.sql": "53767e4e0e69",
     "0017_lots.sql": "8a365b4d9a3d",
+    "0018_panel.sql": "463b7c5b1a89",
+    "0019_assessors.sql": "2fe96e6d1859",
+    "0020_panel_scores.sql": "7551b4a904ce",
+    "0021_differences.sql": "50e2677461ae",
+    "0022_sessions.sql": "0ffbc8ac3d2e",
+    "0023_policy.sql": "0073422f4a15",
+    "0024_decisions.sql": "cd476eaa2694",
+    "0025_new_format.sql": "61b653ebb7ab",
+    "0026_routes.sql": "65ffd84c4ea0",
 }
 Rows = dict[str, list[dict[str, object]]]
 TAKEN_AWAY = {"values_hash"}  # worked out where it is needed, since 0011
