@@ -1,0 +1,1 @@
+"""A trade complaint against what is known of its lot, and what the quarter brought."""
