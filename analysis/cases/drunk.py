@@ -4,7 +4,7 @@
 
 a gamma law of shape 2 whose mean m is assumed by the kind of package: hardly anything is drunk on
 the day of shipping, most of it within some weeks, some of it long after. What is past its printed
-date is drunk a tenth as often (assumed).
+date is drunk 0.15 times as often (assumed).
 """
 
 from __future__ import annotations
@@ -21,11 +21,11 @@ if TYPE_CHECKING:
 MEAN_DAYS = {"keg": 20.0, "plastic keg": 20.0, "cask": 10.0}
 """Mean days from shipping to the glass by kind of package (assumed)."""
 
-OTHER_MEAN_DAYS = 45.0
+OTHER_MEAN_DAYS = 35.0
 """The same of a bottle or a can (assumed)."""
 
-PAST_DATE = 0.1
-"""A package past its printed date is drunk so often as one before it (assumed)."""
+PAST_DATE = 0.15
+"""A package past its printed date is drunk so much as often as one before it (assumed)."""
 
 
 def mean_days(kind: str) -> float:
