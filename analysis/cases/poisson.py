@@ -46,12 +46,12 @@ def chance_of_as_many(observed: ArrayLike, total: ArrayLike, share: ArrayLike) -
         total: count of all groups together.
         share: of the total that each should have, 0 to 1.
     """
-    return np.asarray(stats.binom.sf(np.asarray(observed) - 1, total, share))
+    return np.asarray(stats.binom.sf(_floats(observed) - 1.0, _floats(total), _floats(share)))
 
 
 def chance_of_as_few(observed: ArrayLike, total: ArrayLike, share: ArrayLike) -> Array:
     """Return how often luck alone gives a group so many or fewer; arguments as above."""
-    return np.asarray(stats.binom.cdf(observed, total, share))
+    return np.asarray(stats.binom.cdf(_floats(observed), _floats(total), _floats(share)))
 
 
 def among_many(chances: ArrayLike) -> Array:
@@ -75,11 +75,15 @@ def told_from(total: ArrayLike, share: ArrayLike, error: float) -> Array:
         share: of the total that each should have, 0 to 1.
         error: the chance, above 0.
     """
-    n, w = np.broadcast_arrays(np.asarray(total), np.asarray(share, dtype=np.float64))
+    n, w = np.broadcast_arrays(_floats(total), _floats(share))
     first = np.asarray(stats.binom.isf(error, n, w))  # the smallest x with P(X > x) ≤ error
-    return np.clip(first, 0.0, n) + 1.0
+    return np.asarray(np.clip(first, 0.0, n) + 1.0)
 
 
 def by_luck(total: ArrayLike, share: ArrayLike, error: float) -> float:
     """Return how many groups luck alone brings to a chance of at most `error`, on average."""
     return float(np.sum(chance_of_as_many(told_from(total, share, error), total, share)))
+
+
+def _floats(values: ArrayLike) -> Array:
+    return np.asarray(values, dtype=np.float64)

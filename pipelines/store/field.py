@@ -34,7 +34,7 @@ def lots_as_printed(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     return rows
 
 
-def shipments(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+def shipments_of_lots(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
     """Give every shipment.
 
     Returns:
