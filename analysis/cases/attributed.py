@@ -34,9 +34,9 @@ def attributed(
         shipments: likewise.
 
     Returns:
-        The same rows; lot and format now are those of ours, or null; named_lot is the lot as written;
-        odds of the lot (1 where it is named; null where no lot is counted); beer, style, line and
-        packaged_on of the lot.
+        The same rows; lot and format now are those of ours, or null; named_lot is the lot as
+        written, named whether it is ours; odds of the lot (1 where it is named; null where no lot
+        is counted); beer, style, line and packaged_on of the lot.
     """
     formats = lots.group_by("lot").agg(only=pl.col("format").unique())
     named = (
@@ -60,7 +60,8 @@ def attributed(
     )
     own = lots.select(*_LOT, "style", "line", "packaged_on", own_beer="beer")
     return (
-        named.drop("only", "filled", "is_ours", "named_format")
+        named.drop("only", "filled", "named_format")
+        .rename({"is_ours": "named"})
         .hstack(of_ours)
         .join(own, on=_LOT, how="left", maintain_order="left")
         .with_columns(beer=pl.coalesce("own_beer", "beer"))

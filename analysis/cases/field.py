@@ -49,8 +49,8 @@ _CHECKS = pl.Schema(
     }
 )
 _LISTED = (
-    *("complaint", "received_on", "category", "safety", "taste", "named_lot", "lot", "format"),
-    *("odds", "beer", "age_days", "share_rejected", "outlet", "packages", "closed_on"),
+    *("complaint", "received_on", "category", "safety", "taste", "named_lot", "named", "lot"),
+    *("format", "odds", "beer", "age_days", "share_rejected", "outlet", "packages", "closed_on"),
 )
 
 
@@ -60,7 +60,7 @@ class Field:
 
     Attributes:
         complaints: each of them: complaint, received_on, category, safety, taste, named_lot (as
-            written), lot, format and odds (to which it is counted; null without one), beer,
+            written), named (whether it is ours), lot, format and odds (to which it is counted; null without one), beer,
             age_days when it was drunk, share_rejected (expected of such beer), outlet, packages,
             closed_on; the newest first.
         kinds: by category and safety: complaints, packages concerned, per_million drunk with limits.

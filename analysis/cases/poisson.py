@@ -67,6 +67,20 @@ def among_many(chances: ArrayLike) -> Array:
     return corrected
 
 
+def by_luck_alone(total: ArrayLike, share: ArrayLike, level: float) -> tuple[Array, Array]:
+    """Return between which counts luck alone leaves a group so often, elementwise.
+
+    Args:
+        total: count of all groups together.
+        share: of the total that each should have, 0 to 1.
+        level: how often at least, 0 to 1; half of the rest lies on either side.
+    """
+    n, w = np.broadcast_arrays(_floats(total), _floats(share))
+    tail = 0.5 * (1.0 - level)
+    lower, upper = (np.asarray(stats.binom.ppf(at, n, w)) for at in (tail, 1.0 - tail))
+    return np.maximum(lower, 0.0), upper
+
+
 def told_from(total: ArrayLike, share: ArrayLike, error: float) -> Array:
     """Return the smallest count whose chance is at most `error`, elementwise; total + 1: none.
 

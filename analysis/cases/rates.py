@@ -17,6 +17,7 @@ from analysis.cases.candidates import fold
 from analysis.cases.poisson import (
     among_many,
     by_luck,
+    by_luck_alone,
     chance_of_as_few,
     chance_of_as_many,
     limits,
@@ -40,7 +41,9 @@ _RATES = pl.Schema(
         **dict.fromkeys(("grouping", "name", "format"), pl.String),
         "packages": pl.Float64,
         "taste": pl.Int32,
-        **dict.fromkeys(("expected", "per_million", "lower", "upper"), pl.Float64),
+        **dict.fromkeys(
+            ("expected", "luck_lower", "luck_upper", "per_million", "lower", "upper"), pl.Float64
+        ),
         **dict.fromkeys(("chance", "corrected"), pl.Float64),
         "told_from": pl.Int32,
         "verdict": pl.String,
@@ -68,7 +71,8 @@ def rates(taste: pl.DataFrame, drunk: pl.DataFrame) -> tuple[pl.DataFrame, pl.Da
     Returns:
         By grouping (quarter, month, lot, line, outlet) and name (2026-Q3, 2026-07, a lot with its
         format, a line, an outlet; empty where none is given): packages drunk, taste complaints,
-        expected of them, per_million with lower and upper limit (null without packages), chance of
+        expected of them, luck_lower and luck_upper (between which counts luck alone leaves nine
+        such groups in ten), per_million with lower and upper limit (null without packages), chance of
         so many or more by luck, corrected for all groups of its kind, told_from (complaints from
         which it would be told), verdict (cannot say, more, perhaps more, fewer, as expected).
 
@@ -132,12 +136,15 @@ def _grouped(
     corrected[has], too_few[has] = among_many(more[has]), among_many(fewer[has])
     packages = np.where(has, groups["packages"].to_numpy(), np.nan)
     lower, upper = limits(seen, CONFIDENCE)
+    luck_lower, luck_upper = by_luck_alone(counted, share, CONFIDENCE)
     rows = groups.select(
         *by,
         "packages",
         "taste",
         grouping=pl.lit(grouping),
         expected=pl.Series(counted * share),
+        luck_lower=pl.Series(luck_lower),
+        luck_upper=pl.Series(luck_upper),
         per_million=pl.Series(PER * seen / packages),
         lower=pl.Series(PER * lower / packages),
         upper=pl.Series(PER * upper / packages),

@@ -39,6 +39,7 @@ CREATE TABLE this_week.field_complaints (
     safety BOOLEAN NOT NULL,
     taste BOOLEAN NOT NULL,
     named_lot VARCHAR,
+    named BOOLEAN NOT NULL,
     lot VARCHAR,
     format VARCHAR,
     odds DOUBLE,
@@ -56,6 +57,7 @@ COMMENT ON COLUMN this_week.field_complaints.category IS 'What it is about, join
 COMMENT ON COLUMN this_week.field_complaints.safety IS 'Whether it touches safety.';
 COMMENT ON COLUMN this_week.field_complaints.taste IS 'Whether it is about a taste that the age of the beer could explain.';
 COMMENT ON COLUMN this_week.field_complaints.named_lot IS 'Lot as it was named.';
+COMMENT ON COLUMN this_week.field_complaints.named IS 'Whether that is a lot of ours, so that nothing had to be guessed.';
 COMMENT ON COLUMN this_week.field_complaints.lot IS 'Lot of ours that it counts for: named, or a candidate at odds of nine in ten; empty without one.';
 COMMENT ON COLUMN this_week.field_complaints.format IS 'Its format.';
 COMMENT ON COLUMN this_week.field_complaints.odds IS 'Odds of that lot; 1 where it is named.';
@@ -92,6 +94,8 @@ CREATE TABLE this_week.field_rates (
     packages DOUBLE NOT NULL,
     taste INTEGER NOT NULL,
     expected DOUBLE NOT NULL,
+    luck_lower DOUBLE NOT NULL,
+    luck_upper DOUBLE NOT NULL,
     per_million DOUBLE,
     lower DOUBLE,
     upper DOUBLE,
@@ -108,6 +112,8 @@ COMMENT ON COLUMN this_week.field_rates.format IS 'Package format of a lot; empt
 COMMENT ON COLUMN this_week.field_rates.packages IS 'Packages drunk; 0 where no shipment names it.';
 COMMENT ON COLUMN this_week.field_rates.taste IS 'Complaints about taste.';
 COMMENT ON COLUMN this_week.field_rates.expected IS 'Those expected of it, of all that were made, at the brewery''s own rate and the age of its beer.';
+COMMENT ON COLUMN this_week.field_rates.luck_lower IS 'Luck alone leaves nine such groups in ten between this count';
+COMMENT ON COLUMN this_week.field_rates.luck_upper IS 'and this one.';
 COMMENT ON COLUMN this_week.field_rates.per_million IS 'Complaints per million packages drunk; empty without packages.';
 COMMENT ON COLUMN this_week.field_rates.lower IS 'Exact lower limit, 90 % two-sided.';
 COMMENT ON COLUMN this_week.field_rates.upper IS 'Exact upper limit.';
