@@ -67,5 +67,6 @@ def complaints_of(section: Section) -> Complaints:
 def _are_words(value: object) -> bool:
     """Whether a value is a list of words, each with a letter or figure in it."""
     return is_texts(value) and all(
-        any(sign.isalnum() for sign in word) for word in value  # type: ignore[attr-defined]
+        any(sign.isalnum() for sign in word)
+        for word in value  # type: ignore[attr-defined]
     )

@@ -145,9 +145,7 @@ def facts_of(
     )
 
 
-def _chart(
-    connection: duckdb.DuckDBPyConnection, line: str | None, format_: str
-) -> Cells | None:
+def _chart(connection: duckdb.DuckDBPyConnection, line: str | None, format_: str) -> Cells | None:
     charts = of_newest_run(connection, "oxygen_charts").filter(
         pl.col("line").eq_missing(line), pl.col("format") == format_
     )
@@ -203,13 +201,19 @@ def _way(
         known = "the main route of its market" if market else "the main route: assumed"
         route = main_route(market or carried)
     shipped_on = there["shipped_on"].max()
-    if shipped_on is not None and route is not None:
-        route = _shipped(route, (shipped_on - lot["packaged_on"]).days)
+    waited = None if shipped_on is None else max((shipped_on - lot["packaged_on"]).days, 0)
+    if waited is not None and route is not None:
+        route = _shipped(route, waited)
     return route, {
         "known": known,
         "shipped_on": shipped_on,
         "shipped": int(mine["packages"].sum()),
         "customers": mine["customer"].n_unique(),
+        "trade_from_days": None if waited is None else float(waited),
+        "shipments": [
+            (float(max((row["shipped_on"] - lot["packaged_on"]).days, 0)), float(row["packages"]))
+            for row in mine.iter_rows(named=True)
+        ],
     }
 
 
@@ -220,7 +224,7 @@ def _shipped(route: Route, after_days: int) -> Route:
     """
     if len(route.stages.days) == 1:
         return route
-    days = (float(max(after_days, 0)), *route.stages.days[1:])
+    days = (float(after_days), *route.stages.days[1:])
     return replace(route, stages=Stages(days, route.stages.temp_c))
 
 

@@ -80,8 +80,10 @@ _HEAT = """
     WHERE (lot = $lot OR route = $route) AND CAST(read_at AS DATE) BETWEEN $since AND $until
 """
 _ERRORS = f"""
-    SELECT sum(fresh_rejected) AS fresh_rejected, sum(fresh_tasted) AS fresh_tasted,
-           sum(aged_accepted) AS aged_accepted, sum(aged_tasted) AS aged_tasted
+    SELECT CAST(sum(fresh_rejected) AS BIGINT) AS fresh_rejected,
+           CAST(sum(fresh_tasted) AS BIGINT) AS fresh_tasted,
+           CAST(sum(aged_accepted) AS BIGINT) AS aged_accepted,
+           CAST(sum(aged_tasted) AS BIGINT) AS aged_tasted
     FROM results.assessors WHERE run_id = {_NEWEST}
 """
 
@@ -117,9 +119,7 @@ def tasted_samples(
     return _rows(connection, _SAMPLES, params)
 
 
-def meters_in_doubt(
-    connection: duckdb.DuckDBPyConnection, lot: str, format_: str
-) -> list[Cells]:
+def meters_in_doubt(connection: duckdb.DuckDBPyConnection, lot: str, format_: str) -> list[Cells]:
     """Give what a lot's readings owe to a meter in doubt: meter, readings, standard."""
     return _rows(connection, _DOUBT, {"lot": lot, "format": format_})
 

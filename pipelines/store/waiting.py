@@ -62,9 +62,7 @@ def samples_to_taste(
         packaged_on, status (of the lot), volume_ml and kind (of the format), tasted, complaint (an
         open one for which nobody may taste the lot, else null); by pull, then by sample.
     """
-    rows: pl.DataFrame = connection.sql(
-        _SAMPLES, params={"on": on, "unsafe": list(unsafe)}
-    ).pl()
+    rows: pl.DataFrame = connection.sql(_SAMPLES, params={"on": on, "unsafe": list(unsafe)}).pl()
     return rows
 
 
@@ -91,9 +89,7 @@ def fresh_lots(
     Returns:
         lot, format, beer, style, packaged_on, volume_ml, kind.
     """
-    rows: pl.DataFrame = connection.sql(
-        _FRESH_LOTS, params={"on": on, "unsafe": list(unsafe)}
-    ).pl()
+    rows: pl.DataFrame = connection.sql(_FRESH_LOTS, params={"on": on, "unsafe": list(unsafe)}).pl()
     return rows
 
 
