@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import polars as pl
 
+from analysis.cases.accounts import is_of_age
 from analysis.cases.attributed import attributed, expected_shares
 from analysis.cases.poisson import among_many, chance_of_as_few, chance_of_as_many, limits
 from analysis.cases.rates import CONFIDENCE, ERROR, PER, rates
@@ -24,9 +25,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     Array = NDArray[np.float64]
-
-ABOUT_TASTE = ("stale", "other flavour", "lightstruck")
-"""Categories that the beer's age could explain; flat, hazy or sour beer has other causes."""
 
 WEEK = 7
 _KINDS = pl.Schema(
@@ -60,10 +58,11 @@ class Field:
 
     Attributes:
         complaints: each of them: complaint, received_on, category, safety, taste, named_lot (as
-            written), named (whether it is ours), lot, format and odds (to which it is counted; null without one), beer,
-            age_days when it was drunk, share_rejected (expected of such beer), outlet, packages,
-            closed_on; the newest first.
-        kinds: by category and safety: complaints, packages concerned, per_million drunk with limits.
+            written), named (whether it is ours), lot, format and odds (to which it is counted; null
+            without one), beer, age_days when it was drunk, share_rejected (expected of such beer),
+            outlet, packages, closed_on; the newest first.
+        kinds: by category and safety: complaints, packages concerned, per_million packages drunk
+            with its limits.
         rates: by month, quarter, lot, line and outlet, as `rates` gives them.
         looks: what was looked at, likewise.
         checks: taste complaints by age, style and format beside those expected from the fit:
@@ -83,6 +82,11 @@ class Field:
     summary: pl.DataFrame
 
 
+def first_day(today: date) -> date:
+    """Return the first day that is looked at."""
+    return today.replace(year=today.year - 1, day=1)
+
+
 def field(
     complaints: pl.DataFrame,
     drunk: pl.DataFrame,
@@ -100,14 +104,13 @@ def field(
         shipments: likewise.
         today: the day that it is.
     """
-    since = today.replace(year=today.year - 1, day=1)
+    since = first_day(today)
     out = drunk.filter(pl.col("on") >= since)
     told = attributed(
         complaints.filter(pl.col("received_on").is_between(since, today)), lots, shipments
     )
     told = told.with_columns(
-        taste=~pl.col("safety")
-        & pl.col("category").str.split(";").list.eval(pl.element().is_in(ABOUT_TASTE)).list.any(),
+        taste=~pl.col("safety") & pl.col("category").map_elements(_about_taste, pl.Boolean),
         age_days=(pl.col("drunk_on") - pl.col("packaged_on")).dt.total_days(),
         share_rejected=expected_shares(told, drunk),
     )
@@ -132,6 +135,10 @@ def field(
         checks=_checks(compared, weighed.drop_nulls("share_rejected")),
         summary=_summary(told, out, age, since, today),
     )
+
+
+def _about_taste(category: str) -> bool:
+    return is_of_age(tuple(category.split(";")))
 
 
 def _kinds(told: pl.DataFrame, packages: float) -> pl.DataFrame:

@@ -72,8 +72,8 @@ def rates(taste: pl.DataFrame, drunk: pl.DataFrame) -> tuple[pl.DataFrame, pl.Da
         By grouping (quarter, month, lot, line, outlet) and name (2026-Q3, 2026-07, a lot with its
         format, a line, an outlet; empty where none is given): packages drunk, taste complaints,
         expected of them, luck_lower and luck_upper (between which counts luck alone leaves nine
-        such groups in ten), per_million with lower and upper limit (null without packages), chance of
-        so many or more by luck, corrected for all groups of its kind, told_from (complaints from
+        such groups in ten), per_million with lower and upper limit (null without packages), chance
+        of so many or more by luck, corrected for all groups of its kind, told_from (complaints from
         which it would be told), verdict (cannot say, more, perhaps more, fewer, as expected).
 
         And what was looked at: by grouping, complaints counted (those whose group is known and

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from analysis.cases.exposure import drunk
-from analysis.cases.field import field
+from analysis.cases.field import field, first_day
 from analysis.dating.routes import routes_of
 from analysis.oxygen.dose import DOSE_DAYS
+from pipelines.flows.safety import unsafe_complaints
+from pipelines.store.complaints import lots_with_packages, shipped
 from pipelines.store.fetch import fetch
-from pipelines.store.field import lots_as_printed, shipments_of_lots
 from pipelines.store.lots import doses_of_newest_run, of_newest_run
-from pipelines.store.waiting import NOT_TO_BE_TASTED
 from pipelines.store.week import replace_week
 
 if TYPE_CHECKING:
@@ -21,19 +21,22 @@ if TYPE_CHECKING:
 
     import duckdb
 
+    from pipelines.config import Config
+
 _COMPLAINT = (
     *("complaint", "received_on", "category", "lot", "format", "beer", "printed_date"),
     *("code_time", "packages", "outlet", "closed_on"),
 )
 
 
-def write_field(connection: duckdb.DuckDBPyConnection, today: date) -> None:
+def write_field(connection: duckdb.DuckDBPyConnection, config: Config, today: date) -> None:
     """Count the complaints and put what they tell in the place of what stood there.
 
     Notes and findings stay in the store, for they may hold names.
 
     Args:
         connection: A migrated store opened for writing.
+        config: The configuration.
         today: The day that it is.
 
     Raises:
@@ -42,7 +45,7 @@ def write_field(connection: duckdb.DuckDBPyConnection, today: date) -> None:
     doses = doses_of_newest_run(connection).select(
         "lot", "format", dose_ppb=pl.col("total_ppb") + DOSE_DAYS * pl.col("ingress_ppb_per_day")
     )
-    lots, shipments = lots_as_printed(connection), shipments_of_lots(connection)
+    lots, shipments = lots_with_packages(connection), shipped(connection)
     out = drunk(
         lots.join(doses, on=["lot", "format"], how="left"),
         shipments,
@@ -50,13 +53,11 @@ def write_field(connection: duckdb.DuckDBPyConnection, today: date) -> None:
         of_newest_run(connection, "risk_draws"),
         today,
     )
-    complaints = fetch(connection, "complaints").select(
+    recent = fetch(connection, "complaints").filter(pl.col("received_on") >= first_day(today))
+    complaints = recent.select(
         *_COMPLAINT,
         drunk_on=pl.coalesce("opened_on", "bought_on", "received_on"),
-        safety=pl.col("category")
-        .str.split(";")
-        .list.eval(pl.element().is_in(NOT_TO_BE_TASTED))
-        .list.any(),
+        safety=pl.col("complaint").is_in(unsafe_complaints(recent, config)),
     )
     found = field(complaints, out, lots, shipments, today)
     replace_week(

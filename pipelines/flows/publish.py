@@ -35,7 +35,7 @@ def publish(config: Config, say: Callable[[str], None]) -> tuple[Path, ...]:
 
 
 def prepare(config: Config, say: Callable[[str], None]) -> None:
-    """Work out what the pages say as of today: the week, lots, stock, labels, new formats, complaints.
+    """Work out what the pages say as of today: week, lots, stock, labels, new formats, field.
 
     Raises:
         StoreError: There is no database yet, or it cannot be opened.
@@ -49,4 +49,4 @@ def prepare(config: Config, say: Callable[[str], None]) -> None:
         write_stock(connection, config, config.as_of or clock, say)
         write_labels(connection, config, config.as_of or clock, say)
         write_new_formats(connection, config)
-        write_field(connection, config.as_of or clock)
+        write_field(connection, config, config.as_of or clock)
