@@ -43,7 +43,7 @@ def next_steps(sums: Sums, prior: Array) -> pl.DataFrame:
     now = posterior(sums.without()[0], prior).share
     rows = []
     for question in sums.case.questions:
-        answers = _answers(sums, question)
+        answers = answered(sums, question)
         weights = np.array([float((prior @ ratios).sum()) for ratios in answers])
         chance = weights / weights.sum()
         known = [posterior(ratios, prior) for ratios in answers]
@@ -55,7 +55,7 @@ def next_steps(sums: Sums, prior: Array) -> pl.DataFrame:
     )
 
 
-def _answers(sums: Sums, question: Question) -> list[Array]:
+def answered(sums: Sums, question: Question) -> list[Array]:
     """Return R of each account and draw with each answer, (accounts, d) each."""
     evidence = sums.evidence
     if not question.answers:

@@ -43,7 +43,6 @@ if TYPE_CHECKING:
 STRONGLY, MODERATELY, SLIGHTLY = 10.0, 3.0, 1.5
 ASSUMED = Assumed()
 
-_COARSER = 2  # for questions, which have many answers
 _ITEMS = {
     "item": pl.String,
     "account": pl.String,
@@ -99,7 +98,9 @@ def weigh(
     prior = can_be["prior"].to_numpy()
     possible = tuple(can_be["account"])
     sums = sums_of(case, possible, assumed, draws, particles)
-    coarse = sums_of(case, possible, assumed, draws // _COARSER, particles // _COARSER**2)
+    coarse = sums
+    if case.questions:  # they have many answers: fewer draws and particles serve them
+        coarse = sums_of(case, possible, assumed, draws // 2, particles // 4)
     ratios, _ = sums.without()
     after = posterior(ratios, prior)
     found = pl.DataFrame(
