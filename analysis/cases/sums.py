@@ -165,19 +165,37 @@ class Sums:
             item: place of one to be left out.
             age: whether the age on the day counts.
         """
-        logs = [_added(side, item) for side in self.sides]
-        most = max(float(log.max()) for log in logs)
-        ratios = [
-            ((side.at_its_age if age else side.at_any_age) * np.exp(log - most)).mean(axis=1)
-            / side.complain
-            for side, log in zip(self.sides, logs, strict=True)
+        logs, most = self._together(item)
+        return self.ratios(
+            [
+                (side.at_its_age if age else side.at_any_age) * np.exp(log - most)
+                for side, log in zip(self.sides, logs, strict=True)
+            ]
+        ), most
+
+    @property
+    def evidence(self) -> list[Array]:
+        """How likely all items are, one array an account, broadcast to (d, j), at most 1."""
+        logs, most = self._together(None)
+        return [np.exp(log - most) for log in logs]
+
+    def ratios(self, weights: list[Array]) -> Array:
+        """Return R, (accounts, d), of what weighs so much in each particle of each account."""
+        means = [
+            weight.mean(axis=1) / side.complain
+            for weight, side in zip(weights, self.sides, strict=True)
         ]
-        return np.stack(np.broadcast_arrays(np.empty(self.draws), *ratios)[1:]), most
+        return np.stack(np.broadcast_arrays(np.empty(self.draws), *means)[1:])
 
-
-def _added(side: Side, item: int | None) -> Array:
-    kept = [log for place, log in enumerate(side.logs) if place != item]
-    return sum(kept, start=np.zeros((1, 1)))
+    def _together(self, left_out: int | None) -> tuple[list[Array], float]:
+        logs = [
+            sum(
+                (log for place, log in enumerate(side.logs) if place != left_out),
+                start=np.zeros((1, 1)),
+            )
+            for side in self.sides
+        ]
+        return logs, max(float(log.max()) for log in logs)
 
 
 def sums_of(
