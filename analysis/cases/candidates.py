@@ -56,15 +56,17 @@ _TIME = re.compile(r"(?<!\d)([01]?\d|2[0-3])(?:\s*[:.h]\s*([0-5]\d)|([0-5]\d))(?
 _LOT = ("lot", "format")
 Cells = dict[str, Any]
 
-_CANDIDATES = {
-    **dict.fromkeys(("lot", "format", "beer"), pl.String),
-    "packaged_on": pl.Date,
-    "printed_on": pl.Date,
-    "packages": pl.Float64,
-    "at_outlet": pl.Float64,
-    **dict.fromkeys(("date_fits", "time_fits", "code_fits"), pl.String),
-    "odds": pl.Float64,
-}
+_CANDIDATES = pl.Schema(
+    {
+        **dict.fromkeys(("lot", "format", "beer"), pl.String),
+        "packaged_on": pl.Date,
+        "printed_on": pl.Date,
+        "packages": pl.Float64,
+        "at_outlet": pl.Float64,
+        **dict.fromkeys(("date_fits", "time_fits", "code_fits"), pl.String),
+        "odds": pl.Float64,
+    }
+)
 
 
 @dataclass(frozen=True)
@@ -136,7 +138,7 @@ def candidates(told: Told, lots: pl.DataFrame, shipments: pl.DataFrame) -> pl.Da
         )
         .with_columns(pl.col("odds") / pl.col("odds").sum())
         .sort("odds", *_LOT, descending=[True, False, False])
-        .select(_CANDIDATES.keys())
+        .select(_CANDIDATES.names())
     )
 
 

@@ -4,7 +4,7 @@
 
 a gamma law of shape 2 whose mean m is assumed by the kind of package: hardly anything is drunk on
 the day of shipping, most of it within some weeks, some of it long after. What is past its printed
-date is drunk a tenth as often (assumed).
+date is drunk 0.15 times as often (assumed).
 """
 
 from __future__ import annotations
@@ -13,19 +13,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from analysis.cases.ages import GATE_TO_GLASS_DAYS, SOLD_PAST_ITS_DATE
+
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
     Array = NDArray[np.float64]
 
 MEAN_DAYS = {"keg": 20.0, "plastic keg": 20.0, "cask": 10.0}
-"""Mean days from shipping to the glass by kind of package (assumed)."""
+"""Mean days from shipping to the glass of draught beer (assumed)."""
 
-OTHER_MEAN_DAYS = 45.0
-"""The same of a bottle or a can (assumed)."""
+OTHER_MEAN_DAYS = GATE_TO_GLASS_DAYS
+"""The same of a bottle or a can."""
 
-PAST_DATE = 0.1
-"""A package past its printed date is drunk so often as one before it (assumed)."""
+PAST_DATE = SOLD_PAST_ITS_DATE
+"""A package past its printed date is drunk so many times as often as one before it."""
 
 
 def mean_days(kind: str) -> float:

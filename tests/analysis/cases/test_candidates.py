@@ -166,13 +166,13 @@ def test_without_shipments_packages_packed_count() -> None:
 
 
 def test_beer_past_its_date_is_seldom_drunk() -> None:
-    """A tenth as often."""
+    """0.15 times as often."""
     told = replace(TOLD, lot="26010-01", format="can", day=date(2026, 6, 8))
     before, past = (
         candidates(replace(told, day=told.day + timedelta(days=d)), LOTS, SHIPMENTS)["packages"][0]
         for d in (0, 1)
     )
-    assert past == pytest.approx(0.1 * before, rel=0.05)
+    assert past == pytest.approx(0.15 * before, rel=0.06)
 
 
 @given(
@@ -215,7 +215,7 @@ def test_stated_odds_are_true_ones() -> None:
         begun = 60 * of_lot["started_at"].hour if rng.uniform() < 0.9 else int(rng.integers(1440))
         minute = (begun + int(rng.integers(120))) % 1440
         told = Told(
-            one["shipped_on"] + timedelta(days=int(rng.gamma(2.0, 22.5))),
+            one["shipped_on"] + timedelta(days=int(rng.gamma(2.0, 17.5))),
             beer=of_lot["beer"],
             code_time=f"{minute // 60:02}:{minute % 60:02}" if rng.uniform() < 0.5 else None,
             outlet=None if rng.uniform() < 0.3 else _sold_by(rng, one["customer"]),

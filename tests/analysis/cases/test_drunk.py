@@ -20,7 +20,7 @@ def test_the_pace_is_a_gamma_law_of_shape_two(days: float, mean: float) -> None:
 
 
 def test_kegs_and_casks_are_drunk_sooner_than_bottles() -> None:
-    """Of a keg most is gone after a month, of a bottle a third."""
+    """Of a keg most is gone after a month, of a bottle half."""
     month = [float(share_drunk(30.0, mean_days(kind))) for kind in ("cask", "keg", "can", "bottle")]
     assert month == sorted(month, reverse=True)
-    assert np.allclose(month[1:3], (0.80, 0.385), atol=0.01)
+    assert np.allclose(month[1:3], (0.80, 0.51), atol=0.01)
