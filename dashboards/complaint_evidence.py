@@ -39,7 +39,7 @@ def columns(record: Cells) -> Columns:
     """Sort the evidence by what it says of the likeliest cause, the strongest first."""
     leader = said.leading(record) if record["odds"] else None
     facts = {piece["name"]: piece["said"] for piece in record["known"]["pieces"]}
-    facts |= {AGE: age(record), CALLED: _called(record)}
+    facts |= {AGE: _short_age(record), CALLED: _called(record)}
     by_item: dict[str, list[Cells]] = {}
     for row in record["items"]:
         by_item.setdefault(row["item"], []).append(row)
@@ -123,6 +123,17 @@ def age(record: Cells) -> str:
 
 def _share(value: float) -> str:
     return said.chance(value)
+
+
+def _short_age(record: Cells) -> str:
+    day = record["known"]["day"]
+    about = "" if day["told"] == "opened" else "About "
+    told = f"{about}{words.days(day['age_days'])}"
+    if day["printed_days"] is None:
+        return f"{told}."
+    left = day["printed_days"] - day["age_days"]
+    side = "before" if left >= 0 else "after"
+    return f"{told}, {words.days(abs(left))} {side} its printed date."
 
 
 def _called(record: Cells) -> str:

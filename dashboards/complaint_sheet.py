@@ -58,6 +58,7 @@ def html_of(record: Cells) -> str:
             "only_these": said.ONLY_THESE,
             "explains": list(_explains(record)),
             "off_by": _SOURCE_OF_C,
+            "ends_at": words.temperature(found["route"]["last_temp_c"]) if record["odds"] else "",
             "steps": list(_steps(record)),
             "timeline": timeline(record),
             "others": _others(record),

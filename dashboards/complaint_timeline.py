@@ -14,7 +14,7 @@ from dashboards import words
 
 Cells = dict[str, Any]
 
-WIDTH, ROW, LEFT, RIGHT, TOP = 680, 24, 190, 90, 8
+WIDTH, ROW, LEFT, RIGHT, TOP = 680, 24, 190, 110, 8
 
 
 @dataclass(frozen=True)

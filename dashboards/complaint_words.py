@@ -13,9 +13,9 @@ CAUSES = {
     "date too long": "our date is too long",
     "high oxygen": "this lot took up more oxygen than its line does",
     "warm trade": "it was kept warmer than its route says",
-    "both": "more oxygen than usual and kept warmer than its route says",
+    "both": "it took up more oxygen and was kept warmer, both",
     "light": "light got to it",
-    "dispense": "dispense: the line, the gas or a keg open too long",
+    "dispense": "it was dispensed so: the line, the gas or a keg open too long",
     "past its date": "it was drunk after its date",
 }
 MEANS = {
@@ -141,8 +141,8 @@ def _verdict(record: Cells) -> str:
     if record["decided"]:
         bounds = f"{chance(first['lower'])} to {chance(first['upper'])}"
         return words.sentence(
-            f"Of the causes compared one stands out: {CAUSES[first['account']]} "
-            f"({chance(first['posterior'])}; between {bounds})"
+            f"Of the causes compared one stands out, that {CAUSES[first['account']]}: "
+            f"{chance(first['posterior'])} ({bounds})"
         )
     told = [first, *([second] if second["posterior"] >= _ENOUGH_TO_SAY else [])]
     both = ", then that ".join(
@@ -162,8 +162,8 @@ def _because(record: Cells) -> str:
     least = min(speaks, key=lambda row: row["factor"])
     against = ""
     if least["factor"] < 1.0 and least["words"] != "says nothing":
-        against = f"; against it speaks most: {least['item']}"
-    return words.sentence(f"For that speaks most: {most['item']}{against}")
+        against = f", and against it {least['item']}"
+    return words.sentence(f"What speaks most for it is {most['item']}{against}")
 
 
 def _next(record: Cells) -> str:
@@ -171,8 +171,8 @@ def _next(record: Cells) -> str:
     if record["decided"] or not steps:
         return "It may still have been something that is not on the list: these are odds, no proof."
     return words.sentence(
-        f"What would tell most: {steps[0]['step']}, which would decide it in "
-        f"{chance(steps[0]['decides'])} of cases"
+        f"What would tell most is {steps[0]['step']}: it would decide it with a chance of "
+        f"{chance(steps[0]['decides'])}"
     )
 
 

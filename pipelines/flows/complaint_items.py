@@ -32,6 +32,9 @@ ALIKE = {"this lot": 1.0, "same tank": 0.7, "same line and week": 0.4}
 DOUBT_LOG_SD = 0.20
 """A meter in doubt widens what it read by so much, SD in logs: assumed."""
 
+WHOLE_OUTLET = 0.5
+"""The chance that what kept one package warm kept the others of its outlet so, too: assumed."""
+
 MOST_NEIGHBOURS = 6
 WARM_C = 15.0
 
@@ -214,7 +217,10 @@ def _others(facts: Facts) -> Iterator[Piece]:
         ("other complaints on the lot", others["on_lot"], others["expected_on_lot"], False),
         ("other complaints at the outlet", others["at_outlet"], others["expected_at_outlet"], True),
     ):
-        if expected:
+        if expected is not None:
+            by_age, background = expected
             observed = sum(row["taste"] for row in rows)
-            item = OtherComplaints(name, observed, expected, at_outlet)
-            yield Piece(name, sentences.others(observed, expected, at_outlet=at_outlet), item)
+            shared = WHOLE_OUTLET if at_outlet else 1.0
+            item = OtherComplaints(name, observed, by_age, at_outlet, background, shared)
+            told_of = sentences.others(observed, by_age + background, at_outlet=at_outlet)
+            yield Piece(name, told_of, item)

@@ -59,7 +59,7 @@ def record_of(asked: Asked, at: At, connection: duckdb.DuckDBPyConnection, confi
         connection: The store.
         config: The configuration.
     """
-    store = Store.of(connection)
+    store = Store.of(connection, config, at.today)
     touched = touches_of({"category": ";".join(asked.categories), "note": asked.note}, config)
     found = candidates(_told(asked), store.lots, store.shipments)
     around = {
