@@ -112,17 +112,13 @@ def age(record: Cells) -> str:
         date = f"{side} its printed date, {said.day(day['printed_on'])} ({words.days(printed)})"
     expected = ""
     if share is not None and route is not None:
-        bounds = f"{_share(share['lower'])} to {_share(share['upper'])}"
+        bounds = said.between(share["lower"], share["upper"])
         expected = (
             f" At that age, kept as '{route['name']}' says (it ends at "
-            f"{words.temperature(route['last_temp_c'])}), {_share(share['share'])} of glasses of "
+            f"{words.temperature(route['last_temp_c'])}), {said.chance(share['share'])} of glasses of "
             f"an ordinary lot would be rejected for age ({bounds})."
         )
     return f"{old}; {date}.{expected}"
-
-
-def _share(value: float) -> str:
-    return said.chance(value)
 
 
 def _short_age(record: Cells) -> str:

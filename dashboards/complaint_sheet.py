@@ -177,7 +177,7 @@ def _odds(record: Cells) -> Iterator[Cells]:
             "reason": row["reason"] or "",
             "prior": said.chance(row["prior"]) if row["possible"] else words.NOTHING,
             "now": said.chance(row["posterior"]) if row["possible"] else words.NOTHING,
-            "bounds": f"{said.chance(row['lower'])} to {said.chance(row['upper'])}",
+            "bounds": said.between(row["lower"], row["upper"]),
             "in_odds": said.in_odds(row["posterior"]) if row["possible"] else words.NOTHING,
             "likely": said.likely(row["posterior"]) if row["possible"] else "cannot be",
         }

@@ -99,7 +99,7 @@ def _stages(known: Cells, packaged: date, last: date) -> list[tuple[str, date, d
         lasting = route["days"][place] if place < len(route["days"]) else None
         ends = last if lasting is None else min(begins + timedelta(days=lasting), last)
         if ends > begins:
-            rows.append((f"{route['name']}, stage {place + 1}", begins, ends, temp_c))
+            rows.append((route["stages"][place], begins, ends, temp_c))
         begins = ends
     return rows
 

@@ -88,6 +88,11 @@ def chance(share: float) -> str:
     return words.percent(round(share, 2))
 
 
+def between(lower: float, upper: float) -> str:
+    """Return the bounds of a chance: `10 % to 47 %`, one of them where both read alike."""
+    return " to ".join(dict.fromkeys((chance(lower), chance(upper))))
+
+
 def in_odds(share: float) -> str:
     """Return a chance as odds: `24 to 1`, `1 to 8`, `even`."""
     if not 0.001 < share < 0.999:  # noqa: PLR2004 - beyond it nobody knows
@@ -131,7 +136,8 @@ def _ask_for_the_lot() -> str:
 def _of_age(record: Cells) -> list[str]:
     known = record["known"]
     age = known["day"]["age_days"]
-    said = [f"It was {words.days(age)} old when it was opened."] if age > 0 else []
+    about = "" if known["day"]["told"] == "opened" else "about "
+    said = [f"It was {about}{words.days(age)} old when it was opened."] if age > 0 else []
     return said if known["route"] is not None else []
 
 
@@ -139,7 +145,7 @@ def _verdict(record: Cells) -> str:
     ranked = sorted(record["odds"], key=lambda row: -row["posterior"])
     first, second = ranked[0], ranked[1]
     if record["decided"]:
-        bounds = f"{chance(first['lower'])} to {chance(first['upper'])}"
+        bounds = between(first["lower"], first["upper"])
         return words.sentence(
             f"Of the causes compared one stands out, that {CAUSES[first['account']]}: "
             f"{chance(first['posterior'])} ({bounds})"

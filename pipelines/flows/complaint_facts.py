@@ -59,6 +59,7 @@ class Store:
         shipments: as `shipped` gives them.
         complaints: the table.
         routes: the brewery's.
+        stages: names of the stages of each route.
         drunk: as `exposure.drunk` gives it, with the taste complaints to be expected of each row at
             the brewery's own rate: by_age, and background whatever the age.
     """
@@ -67,6 +68,7 @@ class Store:
     shipments: pl.DataFrame
     complaints: pl.DataFrame
     routes: tuple[Route, ...]
+    stages: dict[str, list[str]]
     drunk: pl.DataFrame
 
     @classmethod
@@ -74,11 +76,13 @@ class Store:
         """Read it."""
         out = packages_drunk(connection, today)
         found = field_of(connection, config, out, today)
+        stages = fetch(connection, "route_stages").sort("route", "stage_no")
         return cls(
             lots_with_packages(connection),
             shipped(connection),
             fetch(connection, "complaints"),
-            routes_of(fetch(connection, "routes"), fetch(connection, "route_stages")),
+            routes_of(fetch(connection, "routes"), stages),
+            {name: list(part["stage"]) for (name,), part in stages.group_by("route")},
             _with_expected(out, found.summary.row(0, named=True)),
         )
 
@@ -138,7 +142,7 @@ def facts_of(
     """
     name, format_, line = lot["lot"], lot["format"], lot["line"]
     mine = store.shipments.filter(pl.col("lot") == name, pl.col("format") == format_)
-    route, went = _way(asked, lot, mine, store.routes)
+    route, went = _way(asked, lot, mine, store)
     wanted = known_lots(connection).filter(pl.col("lot") == name, pl.col("format") == format_)
     oxygen = judged(connection, config, wanted, today)["lots"].row(0, named=True)
     since = max(lot["packaged_on"], asked.drunk_by - timedelta(days=HEAT_DAYS))
@@ -200,11 +204,9 @@ def _at(outlet: str | None, rows: pl.DataFrame, column: str = "customer") -> pl.
     return rows.filter(pl.col(column).is_in(alike))
 
 
-def _way(
-    asked: Asked, lot: Cells, mine: pl.DataFrame, routes: tuple[Route, ...]
-) -> tuple[Route | None, Cells]:
+def _way(asked: Asked, lot: Cells, mine: pl.DataFrame, store: Store) -> tuple[Route | None, Cells]:
     """Return the route that the package took, as far as that is known, and how it is known."""
-    carried = [route for route in routes if route.carries(lot["kind"])]
+    carried = [route for route in store.routes if route.carries(lot["kind"])]
     by_name = {route.name: route for route in carried}
     there = _at(asked.outlet, mine).filter(pl.col("shipped_on") <= asked.drunk_by)
     market = [route for route in carried if route.market == asked.market]
@@ -224,6 +226,7 @@ def _way(
         route = _shipped(route, waited)
     return route, {
         "known": known,
+        "stages": store.stages[route.name] if route else [],
         "shipped_on": shipped_on,
         "shipped": int(mine["packages"].sum()),
         "customers": mine["customer"].n_unique(),

@@ -33,10 +33,7 @@ MOST_LOTS = 4
 ENOUGH_ODDS = 0.5
 """where they hold at least this share of the odds; else it cannot be said which lot it is."""
 
-NOT_OF_AGE = (
-    "it is not a question of age: no odds between causes of staling are given, and what is known "
-    "of the lot is below"
-)
+NOT_OF_AGE = "it is no question of age; what is known of the lot is below"
 _SHOWN = 6
 _WENT = ("known", "shipped_on", "shipped", "customers")
 
@@ -179,6 +176,7 @@ def _known(looked: Looked) -> Cells:
     if route is not None:
         told = {
             "name": route.name,
+            "stages": facts.went["stages"],
             "last_temp_c": route.last_temp_c,
             "days": list(route.stages.days[:-1]),
             "temp_c": list(route.stages.temp_c),
