@@ -11,14 +11,12 @@ import polars as pl
 
 from dashboards import complaint_words
 from dashboards.complaint_sheet import html_of
+from dashboards.record_sheet import load_pdf
 from pipelines.errors import StoreError
-from pipelines.flows.beside import pdf_beside
-from pipelines.flows.complaint_asked import from_table
 from pipelines.flows.complaint_files import write_answer
-from pipelines.flows.complaint_record import At, record_of
+from pipelines.flows.complaint_work import beside
 from pipelines.flows.ingest import ingest
 from pipelines.flows.lock import writers_lock
-from pipelines.flows.week import day_of_brewery
 from pipelines.readers.names import did_you_mean
 from pipelines.store.answers import allow_notes, next_answer, record_answer
 from pipelines.store.connect import open_store
@@ -33,6 +31,7 @@ if TYPE_CHECKING:
 
     from pipelines.config import Config
     from pipelines.flows.complaint_asked import Asked
+    from pipelines.flows.complaint_work import Work
 
 Cells = dict[str, Any]
 
@@ -66,7 +65,7 @@ def answer_complaint(
         ReadError: There is no inbox.
     """
     database = config.paths.database
-    with pdf_beside() as made:
+    with beside() as work:
         try:
             with writers_lock(database, "complaint", wait_seconds=PATIENCE_SECONDS):
                 ingest(config, remark)
@@ -77,34 +76,34 @@ def answer_complaint(
                 f"{error}. The inbox is not read: this rests on what was taken in before, and is "
                 "not recorded. Ask again later."
             )
-            _record(asked, config, say, read_only=True)
+            _say(_gathered(asked, config, work)[0], say)
             return ()
         with writers_lock(database, "complaint"):
-            record, sheet = _record(asked, config, say, read_only=False)
-        return write_answer(record, sheet, made, config, say)
+            record, at = _gathered(asked, config, work)
+            _say(record, say)
+            sheet = html_of(record)
+            with open_store(database) as connection:
+                record_answer(connection, _row(record, sheet, at))
+                allow_notes(connection, shown=config.complaints.show_notes)
+        return write_answer(record, sheet, config, say)
 
 
-def _record(
-    asked: Asked | str, config: Config, say: Callable[[str], None], *, read_only: bool
-) -> tuple[Cells, str]:
-    """Gather the answer, say it, and keep it unless the store is only read."""
+def _gathered(asked: Asked | str, config: Config, work: Work) -> tuple[Cells, datetime]:
+    """Return the record of an answer, and when it is given."""
     at = datetime.now(ZoneInfo(config.brewery.timezone)).replace(tzinfo=None, microsecond=0)
-    today = config.as_of or day_of_brewery(config)
-    with open_store(config.paths.database, read_only=read_only) as connection:
+    with open_store(config.paths.database, read_only=True) as connection:
         refuse_other_shapes(connection)
-        if isinstance(asked, str):
-            asked = from_table(asked, fetch(connection, "complaints"))
-        else:
+        number = next_answer(connection)
+        if not isinstance(asked, str):
             _check_names(asked, connection)
-        at_number = At(next_answer(connection), at, today)
-        record = record_of(asked, at_number, connection, config)
-        sheet = html_of(record)
-        for line in complaint_words.answer(record):
-            say(line.replace("\N{NO-BREAK SPACE}", " "))
-        if not read_only:
-            record_answer(connection, _row(record, sheet, at))
-            allow_notes(connection, shown=config.complaints.show_notes)
-    return record, sheet
+    wait = work(asked, number, at, config)
+    load_pdf()
+    return wait(), at
+
+
+def _say(record: Cells, say: Callable[[str], None]) -> None:
+    for line in complaint_words.answer(record):
+        say(line.replace("\N{NO-BREAK SPACE}", " "))
 
 
 def _check_names(asked: Asked, connection: duckdb.DuckDBPyConnection) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from dashboards.answers import page_file
 from dashboards.errors import PdfError
+from dashboards.record_sheet import SIZES_PT, pdf_of
 from pipelines.errors import StoreError
 from pipelines.flows.record_sheets import FOLDER
 
@@ -20,18 +21,13 @@ Cells = dict[str, Any]
 
 
 def write_answer(
-    record: Cells,
-    sheet: str,
-    pdf: Callable[[str], bytes],
-    config: Config,
-    say: Callable[[str], None],
+    record: Cells, sheet: str, config: Config, say: Callable[[str], None]
 ) -> tuple[Path, ...]:
     """Write the files of an answer.
 
     Args:
         record: Its record.
         sheet: Its page.
-        pdf: Makes the PDF of a page.
         config: The configuration.
         say: Takes a line where no PDF can be made.
 
@@ -49,7 +45,7 @@ def write_answer(
         folder / f"{name}.html": sheet.encode(),
     }
     try:
-        contents[folder / f"{name}.pdf"] = pdf(sheet)
+        contents[folder / f"{name}.pdf"] = pdf_of(sheet, SIZES_PT[:1])
     except PdfError as error:
         say(f"{error}. The answer is there as HTML and JSON all the same")
     try:
