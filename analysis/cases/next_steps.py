@@ -72,7 +72,7 @@ def answered(sums: Sums, question: Question) -> list[Array]:
     return [
         sums.ratios(
             [
-                side.at_its_age * of_items * np.exp(answer.log_likelihood(side.lots, side.account))
+                of_items * np.exp(side.at_its_age + answer.log_likelihood(side.lots, side.account))
                 for side, of_items in zip(sums.sides, evidence, strict=True)
             ]
         )

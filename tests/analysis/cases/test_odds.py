@@ -185,6 +185,20 @@ def test_a_prior_alone_never_decides() -> None:
     assert found.decided is None
 
 
+@pytest.mark.parametrize("age", [18.0, 40.0, 80.0, 120.0, 149.0])
+def test_an_age_alone_never_decides(age: float) -> None:
+    """A can called stale, of whatever age inside its date and nothing else known: not decided."""
+    assert weigh(complaint(kind="can", age_days=age)).decided is None
+
+
+def test_what_no_account_foresees_still_has_odds() -> None:
+    """Evidence far from every account leaves odds between those that come nearest."""
+    odd = Oxygen("read", math.log(60_000.0), 0.02)
+    found = shares(weigh(complaint(items=(odd,), age_days=17.0)))
+    assert sum(found.values()) == pytest.approx(1.0)
+    assert found["high oxygen"] + found["both"] == pytest.approx(1.0)
+
+
 def test_same_question_same_answer() -> None:
     """Weighed twice, a complaint gives the same digits."""
     first, second = (weigh(complaint(items=EVERYTHING)) for _ in range(2))
