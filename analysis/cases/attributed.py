@@ -90,8 +90,8 @@ def _likeliest(
     return None, None, None
 
 
-def customer_keys(names: Iterable[str | None]) -> dict[str, str]:
-    """Return the spelling of each customer by the key under which its spellings are one."""
+def spellings(names: Iterable[str | None]) -> dict[str, str]:
+    """Return how each outlet is written, by the key that all ways to write it share."""
     return {fold(name): name for name in sorted({name for name in names if name}, reverse=True)}
 
 

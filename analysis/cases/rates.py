@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import polars as pl
 
-from analysis.cases.attributed import customer_keys
+from analysis.cases.attributed import spellings
 from analysis.cases.candidates import fold
 from analysis.cases.poisson import (
     among_many,
@@ -80,7 +80,7 @@ def rates(taste: pl.DataFrame, drunk: pl.DataFrame) -> tuple[pl.DataFrame, pl.Da
         has packages), groups, by_luck (how many luck alone brings to a chance of 5 %), alone (how
         many have one), told (how many are, after the correction).
     """
-    names = customer_keys([*drunk["customer"], *taste["outlet"]])
+    names = spellings(taste["outlet"]) | spellings(drunk["customer"])
     found = [
         _grouped(grouping, _named(grouping, taste, names), _named(grouping, drunk, names))
         for grouping in GROUPINGS
