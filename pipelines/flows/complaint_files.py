@@ -36,11 +36,18 @@ def write_answer(
 
     Raises:
         StoreError: They cannot be written; the answer is kept all the same.
+        DashboardError: There are no pages yet and none can be made.
     """
-    folder = config.paths.database.parent / FOLDER
+    folder, pages = config.paths.database.parent / FOLDER, config.paths.pages
     name = record["name"]
+    if not (
+        pages / "index.html"
+    ).is_file():  # a folder with one page alone would pass for another's
+        from dashboards.build import build  # its charts take half a second to load
+
+        build(config.paths.database, pages)
     contents = {
-        config.paths.pages / page_file(name): sheet.encode(),
+        pages / page_file(name): sheet.encode(),
         folder / f"{name}.json": (json.dumps(record, ensure_ascii=False, indent=2) + "\n").encode(),
         folder / f"{name}.html": sheet.encode(),
     }
