@@ -19,12 +19,14 @@ import polars as pl
 import vl_convert
 
 from dashboards import theme, words
+from dashboards.answers import write_answers
 from dashboards.errors import FolderError
 from dashboards.page import environment, frame, write_csv
 from dashboards.pages import (
     assessors,
     back_test,
     before_after,
+    complaints,
     data,
     dates,
     decisions,
@@ -133,6 +135,7 @@ def all_pages(results: Results) -> tuple[Page, ...]:
         dates.page(results),
         this_week.page(results),
         stock.page(results),
+        complaints.page(results),
         label.page(results),
         decisions.page(results),
         oxygen.page(results),
@@ -161,6 +164,7 @@ def _write(results: Results, folder: Path, before: Path) -> None:
             path = folder / decisions.sheet_file(row["decision_id"], ending)
             path.parent.mkdir(exist_ok=True)
             path.write_text(content, encoding="utf-8", newline="\n")
+    write_answers(results, folder)
     write_csv(results.best_before.with_columns(LENGTHS.round(1)), folder / "data/best_before.csv")
     write_csv(results.shelf_life.with_columns(LENGTHS.round(1)), folder / "data/shelf_life.csv")
 

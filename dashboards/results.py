@@ -115,6 +115,7 @@ class Results:
     labels: pl.DataFrame
     customer_minimums: pl.DataFrame
     decisions: pl.DataFrame
+    answers: pl.DataFrame
     oxygen_charts: pl.DataFrame
     chart_points: pl.DataFrame
     chart_changes: pl.DataFrame
@@ -131,6 +132,12 @@ class Results:
     new_formats: pl.DataFrame
     new_format_dates: pl.DataFrame
     new_format_likeness: pl.DataFrame
+    field_summary: pl.DataFrame
+    field_complaints: pl.DataFrame
+    field_kinds: pl.DataFrame
+    field_rates: pl.DataFrame
+    field_looks: pl.DataFrame
+    field_checks: pl.DataFrame
 
     @property
     def newest_run(self) -> dict[str, Any] | None:
