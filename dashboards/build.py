@@ -39,12 +39,14 @@ from dashboards.pages import (
     new_format,
     oxygen,
     panel,
+    reviews,
     routes,
     stock,
     style,
     this_week,
 )
 from dashboards.results import read_results
+from dashboards.review import file_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -135,6 +137,7 @@ def all_pages(results: Results) -> tuple[Page, ...]:
         stock.page(results),
         label.page(results),
         decisions.page(results),
+        reviews.page(results),
         oxygen.page(results),
         *style.pages(results),
         moves.page(results),
@@ -159,6 +162,11 @@ def _write(results: Results, folder: Path, before: Path) -> None:
     for row in results.decisions.rows(named=True):
         for ending, content in (("html", row["sheet"]), ("json", row["record"])):
             path = folder / decisions.sheet_file(row["decision_id"], ending)
+            path.parent.mkdir(exist_ok=True)
+            path.write_text(content, encoding="utf-8", newline="\n")
+    for row in results.reviews.rows(named=True):
+        for ending, content in (("html", row["sheet"]), ("json", row["record"])):
+            path = folder / file_of(row["quarter"], ending)
             path.parent.mkdir(exist_ok=True)
             path.write_text(content, encoding="utf-8", newline="\n")
     write_csv(results.best_before.with_columns(LENGTHS.round(1)), folder / "data/best_before.csv")

@@ -10,7 +10,7 @@ from dashboards.errors import PdfError
 from dashboards.page import environment
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
 Cells = dict[str, Any]
 
@@ -62,11 +62,12 @@ def html_of(record: Cells) -> str:
     )
 
 
-def pdf_of(html: str) -> bytes:
+def pdf_of(html: str, sizes_pt: Sequence[float] = SIZES_PT) -> bytes:
     """Return a sheet as PDF: one page where its type need not go below what can be read.
 
     Args:
         html: The sheet.
+        sizes_pt: Sizes of the type that are tried, the largest first.
 
     Raises:
         PdfError: Pango, which sets the type, is not there.
@@ -78,7 +79,7 @@ def pdf_of(html: str) -> bytes:
         raise PdfError(NO_PANGO) from error
     nothing = URLFetcher(allowed_protocols=(), fail_on_errors=True)  # no sheet refers elsewhere
     sheet = HTML(string=html, url_fetcher=nothing)
-    for size in SIZES_PT:
+    for size in sizes_pt:
         made = sheet.render(stylesheets=[CSS(string=f"html {{ font-size: {size}pt !important }}")])
         if len(made.pages) == 1:
             break

@@ -115,6 +115,8 @@ class Results:
     labels: pl.DataFrame
     customer_minimums: pl.DataFrame
     decisions: pl.DataFrame
+    reviews: pl.DataFrame
+    actions: pl.DataFrame
     oxygen_charts: pl.DataFrame
     chart_points: pl.DataFrame
     chart_changes: pl.DataFrame
