@@ -36,7 +36,7 @@ def too_long(record: Cells) -> Section:
     first = rows[0]
     said = words.sentence(
         f"{counted} than the data support; most is at stake with {first['beer']}, "
-        f"{first['format']}: {words.days(first['days'])} too long, kept as {first['kept']}"
+        f"{first['format']}: {words.days(first['days'])} too long, {first['kept']}"
     )
     return Section(
         title,
@@ -62,7 +62,7 @@ def too_short(record: Cells) -> Section:
     lines, left = cut([_line(row) for row in rows], MOST // 2)
     first = rows[0]
     said = (
-        f"Most for {first['beer']}, {first['format']}: {words.days(first['days'])} longer, kept as "
+        f"Most for {first['beer']}, {first['format']}: {words.days(first['days'])} longer, "
         f"{first['kept']}. A longer date is never needed; it is a choice."
     )
     return Section(title, (said,), ("dates", "decisions"), columns, lines, (left,) if left else ())
@@ -71,14 +71,14 @@ def too_short(record: Cells) -> Section:
 def _line(row: Cells) -> Line:
     cells = (
         f"{row['beer']}, {row['format'].replace(' ', words.NBSP)}",
-        row["kept"],
+        row["ends"],
         words.whole(row["printed_days"]),
         words.whole(row["supported_days"]),
         words.whole(row["days"]),
         words.whole(row["packages"]),
     )
     notes = [
-        f"{way['kept']}: "
+        f"{way['ends']}: "
         + ("not fit for it" if way["days"] is None else f"{words.days(way['days'])} too long")
         for way in row["elsewhere"]
     ]
@@ -128,7 +128,11 @@ def retained(record: Cells) -> Section:
     )
     order = sorted(rows, key=lambda row: row["finding"] != "did not keep")
     told = [_sample(row) for row in order if row["finding"] != "too few"]
-    few = "; ".join(_few(row) for row in rows if row["finding"] == "too few")
+    few = "; ".join(
+        _few(row)
+        for row in rows
+        if row["finding"] == "too few" and row["rejected"] > found["limit"] * row["tasted"]
+    )
     lines, left = cut(told, MOST)
     return Section(
         title,
@@ -141,12 +145,16 @@ def retained(record: Cells) -> Section:
             Column("Tasted at", figures=True),
             Column("Kept at", figures=True),
             Column("Rejected", figures=True),
-            Column("It"),
+            Column("The date was"),
         )
         if lines
         else (),
         lines,
-        tuple(filter(None, (left, f"Too few to say: {few}." if few else ""))),
+        tuple(
+            filter(
+                None, (left, f"Too few glasses to say, and rejected by many: {few}." if few else "")
+            )
+        ),
     )
 
 
@@ -174,7 +182,7 @@ def _sample(row: Cells) -> Line:
             words.whole(row["age_days"]),
             words.temperature(row["storage_temp_c"]),
             words.of(row["rejected"], row["tasted"]),
-            row["finding"],
+            "kept" if row["finding"] == "kept" else "not kept",
         )
     )
 

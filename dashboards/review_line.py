@@ -44,7 +44,7 @@ def oxygen(record: Cells) -> Section:
             Column("ppb", figures=True),
             Column("Last quarter, ppb", figures=True),
             Column("Times last quarter", figures=True),
-            Column("It is"),
+            Column("Change or noise"),
         ),
         tuple(_oxygen(row) for row in rows),
         (
@@ -182,6 +182,6 @@ def _gap(row: Cells) -> Line:
             gap.replace(" ", words.NBSP),
             words.difference(round(row["filling_days"])),
             words.difference(round(row["ingress_days"])),
-            row["kept"].removeprefix("kept as "),
+            row["ends"],
         )
     )

@@ -12,6 +12,8 @@ if TYPE_CHECKING:
 
 Cells = dict[str, Any]
 
+SURE = 0.9
+"""From such odds on a head is to be mended; below, more packages would tell."""
 MOST = 8
 """So many are read out in a meeting; the rest stand in their sections."""
 
@@ -41,10 +43,10 @@ def _safety(need: Cells) -> str:
         f"{'closed' if row['closed'] else 'open'})"
         for row in found
     )
-    touch = words.counted(len(found), "complaint", "touches", "touch")
+    touch = words.counted(len(found), "complaint", "touches safety", "touch safety")
     return (
-        f"{touch[:1].upper()}{touch[1:]} safety: {each}. They are the food-safety lead's: keep the "
-        "packages, taste nothing, hand over. No number here answers them."
+        f"{words.sentence(touch)[:-1]}: {each}. This is the food-safety lead's: keep the packages, "
+        "taste nothing, hand over. No number here answers it."
     )
 
 
@@ -72,7 +74,7 @@ def _too_long(need: Cells) -> str:
                 for row in rows
             ]
         )
-        + f", kept as {kept}"
+        + f", {kept}"
         for kept, rows in by_way.items()
     )
     said = [
@@ -108,7 +110,9 @@ def change(row: Cells) -> str:
 
 def head(row: Cells) -> str:
     """Return what is known of a head that stands out, and what mending it is worth."""
-    sure = words.percent(round(row["chance"], 2))
+    sure = f"{words.percent(round(row['chance'], 2))} sure"
+    if row["chance"] < SURE:
+        sure = f"but only {sure}"
     worth = ""
     if row["days"] is not None:
         worth = (
@@ -117,13 +121,14 @@ def head(row: Cells) -> str:
     low, high = (words.figure(row[f"ratio_{end}"], 1) for end in ("lower", "upper"))
     return (
         f"Head {row['head']} of {line_of(row)} reads {words.figure(row['ratio'], 1)} times the "
-        f"others ({low} to {high}), {sure} sure that it is this one.{worth}"
+        f"others ({low} to {high}), {sure} that it is this one.{worth}"
     )
 
 
 def _head(need: Cells) -> str:
     filled = packages(need["packages"], " went over that line in the quarter")
-    return f"{head(need)} Have it looked at; {filled}."
+    do = "Have it looked at" if need["chance"] >= SURE else "Read six more packages of each head"
+    return f"{head(need)} {do}; {filled}."
 
 
 def _meter(need: Cells) -> str:

@@ -163,6 +163,7 @@ def formats_of(results: Results) -> list[Cells]:
         {
             **{name: row[name] for name in ("style", "format", "other_format", *names)},
             "kept": ways[row["route"]].kept,
+            "ends": ways[row["route"]].ends,
         }
         for row in widest.rows(named=True)
     ]

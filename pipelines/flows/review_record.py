@@ -113,14 +113,13 @@ def _sum(numbers: pl.Series) -> int | None:
 
 
 def _packages_out(lots: pl.DataFrame, until: date) -> pl.DataFrame:
-    """Return the packages of each beer and format whose printed date is still ahead."""
-    return (
-        lots.filter(pl.col("best_before") > until)
-        .group_by("beer", "format")
-        .agg(
-            packages=pl.when(pl.col("packages").is_not_null().any()).then(pl.col("packages").sum())
-        )
-    )
+    """Return the packages of each beer and format whose printed date is still ahead.
+
+    Null where the lots do not say how many they were.
+    """
+    ahead = pl.col("packages").filter(pl.col("best_before") > until)
+    known = ahead.is_not_null().any() | (ahead.len() == 0)
+    return lots.group_by("beer", "format").agg(packages=pl.when(known).then(ahead.sum()))
 
 
 def _dates(results: Results, packages: pl.DataFrame, *, longer: bool) -> list[Cells]:
@@ -151,7 +150,8 @@ def _dates(results: Results, packages: pl.DataFrame, *, longer: bool) -> list[Ce
             "basis": row["basis"],
             "page": pages[row["style"]],
             "packages": row["packages"],
-            "kept": ways[row["route"]].ends,
+            "kept": ways[row["route"]].kept,
+            "ends": ways[row["route"]].ends,
             "elsewhere": _elsewhere(results, row, ways) if longer else [],
             "first_estimate": decided.first_estimate(results, row["style"], row["format"]),
             "decision": _decision(results, row),
@@ -170,7 +170,7 @@ def _elsewhere(results: Results, row: Cells, ways: Mapping[str, sentences.Route]
     ).sort("route")
     return [
         {
-            "kept": ways[other["route"]].ends,
+            "ends": ways[other["route"]].ends,
             "days": None if other["difference_days"] is None else -other["difference_days"],
         }
         for other in others.rows(named=True)
