@@ -29,8 +29,12 @@ def too_long(record: Cells) -> Section:
     if record["outcome"] != "estimated":
         why = record["reason"] or "the reason was not recorded"
         return Section(title, (f"Nothing could be dated, because {why}.",), ("dates",))
+    if not record["compared"]:
+        nothing = "No lot has both a printed date and one that the data support."
+        return Section(title, (nothing,), ("dates",))
     if not rows:
-        return Section(title, ("No printed date is longer than the data support.",), ("dates",))
+        all_ = words.of(record["compared"], record["compared"])
+        return Section(title, (f"{all_} printed dates are supported by the data.",), ("dates",))
     lines, left = cut([_line(row) for row in rows], MOST)
     counted = words.counted(len(rows), "printed date", "is longer", "are longer")
     first = rows[0]
@@ -54,8 +58,8 @@ def too_short(record: Cells) -> Section:
     title = "Printed dates that could be longer"
     if not rows:
         nothing = (
-            f"No printed date could be {decided.MANY_DAYS} days and "
-            f"{words.percent(decided.MANY_SHARE)} longer."
+            f"No printed date could be longer by both {words.days(decided.MANY_DAYS)} and "
+            f"{words.percent(decided.MANY_SHARE)}."
         )
         return Section(title, (nothing,), ("dates",))
     columns = (*_DATES[:4], Column("Could be longer by", figures=True), _DATES[5])

@@ -32,6 +32,8 @@ def oxygen(record: Cells) -> Section:
             f"Against last quarter nothing changed beyond what lots differ by on "
             f"{words.listed(quiet)}."
         )
+    if not said:
+        said.append("Too few lots to tell a change from noise.")
     said += signals
     return Section(
         title,

@@ -32,30 +32,14 @@ def panel(record: Cells) -> Section:
     pages = ("panel", "assessors")
     if not found["sessions"]:
         return Section("Panel performance", ("No session was held in the quarter.",), pages)
-    usual = words.whole(found["assessors"])
+    usual = words.count(round(found["assessors"]), "taster")
     sessions = words.counted(found["sessions"], "session", "was held", "were held")
-    fresh = words.of(found["fresh_rejected"], found["fresh_tasted"])
-    said = [
-        words.sentence(
-            f"{sessions}, usually by {usual} tasters; {fresh} glasses of blind fresh beer were "
-            "rejected"
-        )
-    ]
-    failed = "; ".join(
-        f"{row['session']} ({on(row['tasted_on'])}, "
-        f"{words.of(row['fresh_rejected'], row['fresh_tasted'])})"
-        for row in found["failed"]
-    )
-    said.append(
-        f"The control failed in session {failed}: suspect the sample first."
-        if failed
-        else "The control failed in no session."
-    )
+    said = [words.sentence(f"{sessions}, usually by {usual}"), _control(found)]
     lacks = [
-        words.counted(found[name], "session", *does)
+        words.counted(found[name], "session", does, does)
         for name, does in (
-            ("few", ("had too few tasters", "had too few tasters")),
-            ("without_control", ("had no fresh control", "had no fresh control")),
+            ("few", "had too few tasters"),
+            ("without_control", "had no blind fresh control"),
         )
         if found[name]
     ]
@@ -70,7 +54,21 @@ def panel(record: Cells) -> Section:
             f"{words.listed(moving)} {'moves' if len(moving) == 1 else 'move'}, or may, beside the "
             "rest from quarter to quarter."
         )
-    return Section("Panel performance", (" ".join(said),), pages)
+    return Section("Panel performance", (" ".join(filter(None, said)),), pages)
+
+
+def _control(found: Cells) -> str:
+    """Say how the blind fresh control fared; nothing where there was none."""
+    if not found["fresh_tasted"]:
+        return ""
+    failed = "; ".join(
+        f"{row['session']} ({on(row['tasted_on'])}, "
+        f"{words.of(row['fresh_rejected'], row['fresh_tasted'])})"
+        for row in found["failed"]
+    )
+    fared = f"failed in session {failed}: suspect the sample first" if failed else "held throughout"
+    fresh = words.of(found["fresh_rejected"], found["fresh_tasted"])
+    return f"Of blind fresh beer {fresh} glasses were rejected; the control {fared}."
 
 
 def complaints(record: Cells) -> Section:

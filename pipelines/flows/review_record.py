@@ -67,6 +67,7 @@ def record_of(
     record = {
         **_head(asked, run_id, results),
         "filled": {"lots": filled.height, "packages": _sum(filled["packages"])},
+        "compared": results.beer_dates.filter("main_route")["difference_days"].count(),
         "too_long": _dates(results, packages, longer=True),
         "too_short": _dates(results, packages, longer=False),
         "unvalidated": _unvalidated(results, packages),
