@@ -160,6 +160,7 @@ def frame(results: Results) -> Frame:
         ("index.html", "Dates"),
         ("this-week.html", "This week"),
         ("stock.html", "Stock"),
+        ("complaints.html", "Complaints"),
         ("label.html", "For the packaging office"),
         ("decisions.html", "Decided dates"),
         ("reviews.html", "Quarterly reviews"),

@@ -50,6 +50,10 @@ SHOWN: dict[str, tuple[str, ...]] = {
         *("shipped_on", "printed_on", "printed", "printed_days", "middle_days", "flavour_days"),
         *("days_left", "logged_days"),
     ),
+    "field_complaints": (
+        *("complaint", "received_on", "category", "safety", "taste", "named", "lot", "format"),
+        *("odds", "beer", "age_days", "packages", "closed_on"),
+    ),
     # Rows of a style in a format: those that a beer of the partner's is dated by.
     "dates": (
         *("run_id", "style", "format", "route", *_RULE, *_LIFE, "best_before_days"),

@@ -133,6 +133,12 @@ class Results:
     new_formats: pl.DataFrame
     new_format_dates: pl.DataFrame
     new_format_likeness: pl.DataFrame
+    field_summary: pl.DataFrame
+    field_complaints: pl.DataFrame
+    field_kinds: pl.DataFrame
+    field_rates: pl.DataFrame
+    field_looks: pl.DataFrame
+    field_checks: pl.DataFrame
 
     @property
     def newest_run(self) -> dict[str, Any] | None:

@@ -40,6 +40,7 @@ _DRAWS = pl.Schema(
         "oxygen_exponent": pl.Float64,
         "scale": pl.Float64,
         "between": pl.Float64,
+        "between_lots": pl.Float64,
         "activation_energy_kj_mol": pl.Float64,
     }
 )
@@ -65,8 +66,8 @@ def risk_draws(model: StalingModel | None, cells: Sequence[Cell]) -> dict[str, p
     Returns:
         `risk_draws`, one row for each style, format and draw: distribution, location (of log days
         at 20 °C and 60 ppb), oxygen_exponent, scale, between (SD of lots and assessors in log
-        days), activation_energy_kj_mol; and `risk_doses`, one row for each lot that is dated:
-        style, format, dose_ppb.
+        days), between_lots (of lots alone), activation_energy_kj_mol; and `risk_doses`, one row for
+        each lot that is dated: style, format, dose_ppb.
     """
     draws, doses = [pl.DataFrame(schema=_DRAWS)], [pl.DataFrame(schema=_DOSES)]
     for cell in cells:
@@ -83,9 +84,10 @@ def risk_draws(model: StalingModel | None, cells: Sequence[Cell]) -> dict[str, p
                     "oxygen_exponent": (part.location - more.location)[:, 0],
                     "scale": part.scale,
                     "between": part.between,
+                    "between_lots": drawn.between_lots,
                 }
             )
-            for part, more in zip(one.parts, moved.parts, strict=True)
+            for part, more, drawn in zip(one.parts, moved.parts, model.draws, strict=True)
         ]
         draws.append(
             pl.concat(parts)

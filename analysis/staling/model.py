@@ -81,6 +81,11 @@ class LawDraws:
         """SD of log age between a future lot and a random assessor, shape (d,)."""
         return np.asarray(np.sqrt((self.spreads[:, [LOT, BATCH, ASSESSOR]] ** 2).sum(axis=1)))
 
+    @property
+    def between_lots(self) -> Array:
+        """SD of log age between future lots, each of a batch of its own, shape (d,)."""
+        return np.asarray(np.sqrt((self.spreads[:, [LOT, BATCH]] ** 2).sum(axis=1)))
+
 
 @dataclass(frozen=True)
 class LawCompared:

@@ -9,6 +9,7 @@ import polars as pl
 
 from dashboards import charts, theme, words
 from dashboards.page import Chart, Column, Key, Page, Row, Table, rows, run_source
+from dashboards.pages import back_test_field
 
 if TYPE_CHECKING:
     from dashboards.results import Results
@@ -22,7 +23,7 @@ EMPTY = (
 
 def page(results: Results) -> Page:
     """Return the page of the back-test."""
-    bands, lots = _bands(results), _lots(results)
+    bands, lots, trade = _bands(results), _lots(results), back_test_field.table(results)
     return Page(
         file="back-test.html",
         title="Back-test",
@@ -33,9 +34,11 @@ def page(results: Results) -> Page:
             "chart": _chart(results.back_test_calibration),
             "bands": bands,
             "lots": lots,
+            "trade_says": back_test_field.sentence(results),
+            "trade": trade,
             "empty": EMPTY,
         },
-        tables=(bands, lots),
+        tables=(bands, lots, trade),
     )
 
 

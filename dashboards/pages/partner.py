@@ -9,7 +9,7 @@ import polars as pl
 
 from dashboards import theme, words
 from dashboards.page import Column, Page, Table, rows, run_source, style_files
-from dashboards.pages import dates, label, stock, style, style_tables
+from dashboards.pages import complaints, dates, label, stock, style, style_tables
 
 if TYPE_CHECKING:
     from dashboards.results import Results
@@ -36,7 +36,11 @@ def pages(results: Results, owner: str) -> tuple[Page, ...]:
 
 
 def _first(results: Results, owner: str) -> Page:
-    tables = {"table": dates.table(results), "lots": _lots(results)}
+    tables = {
+        "table": dates.table(results),
+        "lots": _lots(results),
+        "complaints": complaints.each(results),
+    }
     beers = results.beer_dates["beer"].n_unique()
     too_long = results.beer_dates.filter("main_route", pl.col("difference_days") < 0).height
     longer = (

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from pipelines.config.charts import charts_of, targets_of
+from pipelines.config.complaints import complaints_of
 from pipelines.config.compute import compute_of
 from pipelines.config.customers import customers_of
 from pipelines.config.labels import labels_of
@@ -136,6 +137,7 @@ def _config(top: Section, folder: Path) -> Config:
         expected=expected_of(top.section("expected")),
         customers=customers_of(top.section("customers")),
         labels=labels_of(top.section("labels")),
+        complaints=complaints_of(top.section("complaints")),
         compute=compute_of(top.section("compute"), "threads"),
         schedule=schedule_of(schedule, _timezone(schedule, timezone)),
         site=site_of(top),

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from pipelines.config.charts import Charts, Targets
+    from pipelines.config.complaints import Complaints
     from pipelines.config.compute import Compute
     from pipelines.config.customers import Customer
     from pipelines.config.labels import Labels
@@ -119,7 +120,8 @@ class Config:
 
     `folder` is where its file stands; `as_of` a day to take for today, for trying things out;
     `expected` says of files that come regularly, by name or table, after how many days at most;
-    `customers` what each asks to be left of the printed life; `labels` how a date is printed.
+    `customers` what each asks to be left of the printed life; `labels` how a date is printed;
+    `complaints` how complaints are answered.
     """
 
     folder: Path
@@ -140,6 +142,7 @@ class Config:
     expected: Mapping[str, int]
     customers: Mapping[str, Customer]
     labels: Labels
+    complaints: Complaints
     compute: Compute
     schedule: Schedule
     site: Site
@@ -147,8 +150,8 @@ class Config:
     def settings(self) -> dict[str, Any]:
         """Everything that bears on a result, as JSON would hold it; kept with each run.
 
-        Paths, `compute`, the schedule, customers, labels and what is due in a week are left out:
-        none of them changes a date.
+        Paths, `compute`, the schedule, customers, labels, complaints and what is due in a week are
+        left out: none of them changes a date.
         """
         return {
             "brewery": asdict(self.brewery),

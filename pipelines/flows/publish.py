@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from dashboards.build import build
+from pipelines.flows.field import write_field
 from pipelines.flows.labels import write_labels
 from pipelines.flows.lots import write_lots
 from pipelines.flows.new_format import write_new_formats
@@ -34,7 +35,7 @@ def publish(config: Config, say: Callable[[str], None]) -> tuple[Path, ...]:
 
 
 def prepare(config: Config, say: Callable[[str], None]) -> None:
-    """Work out what the pages say as of today: the week, lots, stock, labels, new formats.
+    """Work out what the pages say as of today: week, lots, stock, labels, new formats, field.
 
     Raises:
         StoreError: There is no database yet, or it cannot be opened.
@@ -48,3 +49,4 @@ def prepare(config: Config, say: Callable[[str], None]) -> None:
         write_stock(connection, config, config.as_of or clock, say)
         write_labels(connection, config, config.as_of or clock, say)
         write_new_formats(connection, config)
+        write_field(connection, config, config.as_of or clock)

@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from pipelines.errors import StoreError
+from pipelines.flows.safety import unsafe_complaints
 from pipelines.readers.names import did_you_mean, listed
+from pipelines.store.fetch import fetch
 from pipelines.store.waiting import (
     fresh_lots,
     is_tasted,
@@ -93,7 +95,8 @@ def choose(
     Raises:
         StoreError: A sample or taster is not known, or there are none.
     """
-    samples = samples_to_taste(connection, on)
+    unsafe = unsafe_complaints(fetch(connection, "complaints"), config)
+    samples = samples_to_taste(connection, on, unsafe)
     chosen = (
         _named(samples, wanted.samples, on)
         if wanted.samples
@@ -112,7 +115,7 @@ def choose(
             "in the table samples"
         )
         raise StoreError(message)
-    lots = fresh_lots(connection, on).with_columns(
+    lots = fresh_lots(connection, on, unsafe).with_columns(
         role=pl.lit("fresh"), storage_temp_c=pl.lit(config.storage.before_placing_c)
     )
     return Choice(

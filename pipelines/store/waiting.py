@@ -5,21 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
 
     import duckdb
     import polars as pl
-
-NOT_TO_BE_TASTED = (
-    "gushing",
-    "burst",
-    "foreign body",
-    "chemical",
-    "allergen",
-    "illness",
-    "injury",
-)
-"""Complaints that are the food-safety lead's: nobody tastes that beer."""
 
 _SAMPLES = """
     SELECT s.sample, s.lot, s.format, l.beer, b.style, coalesce(s.role, 'aged') AS role,
@@ -30,7 +20,7 @@ _SAMPLES = """
                SELECT min(c.complaint) FROM core.complaints AS c
                WHERE c.lot = s.lot AND coalesce(c.format, s.format) = s.format
                  AND (c.closed_on IS NULL OR c.closed_on > $on)
-                 AND list_has_any(string_split(c.category, ';'), $unsafe)
+                 AND list_contains(CAST($unsafe AS VARCHAR[]), c.complaint)
            ) AS complaint
     FROM core.samples AS s
     JOIN core.lots AS l ON l.lot = s.lot AND l.format = s.format
@@ -51,27 +41,28 @@ _FRESH_LOTS = """
     WHERE l.packaged_on <= $on AND coalesce(l.status, 'released') = 'released' AND l.trial IS NULL
       AND NOT EXISTS (
           SELECT 1 FROM core.complaints AS c
-          WHERE c.lot = l.lot AND list_has_any(string_split(c.category, ';'), $unsafe)
+          WHERE c.lot = l.lot AND list_contains(CAST($unsafe AS VARCHAR[]), c.complaint)
       )
     ORDER BY l.lot, l.format
 """
 
 
-def samples_to_taste(connection: duckdb.DuckDBPyConnection, on: date) -> pl.DataFrame:
+def samples_to_taste(
+    connection: duckdb.DuckDBPyConnection, on: date, unsafe: Sequence[str]
+) -> pl.DataFrame:
     """Give every sample with what a session must know of it.
 
     Args:
         connection: A migrated store.
         on: The day of the session.
+        unsafe: Complaints that are the food-safety lead's: nobody tastes that beer.
 
     Returns:
         sample, lot, format, beer, style, role, storage_temp_c, place, placed_on, pulled_on,
         packaged_on, status (of the lot), volume_ml and kind (of the format), tasted, complaint (an
         open one for which nobody may taste the lot, else null); by pull, then by sample.
     """
-    rows: pl.DataFrame = connection.sql(
-        _SAMPLES, params={"on": on, "unsafe": list(NOT_TO_BE_TASTED)}
-    ).pl()
+    rows: pl.DataFrame = connection.sql(_SAMPLES, params={"on": on, "unsafe": list(unsafe)}).pl()
     return rows
 
 
@@ -90,15 +81,15 @@ def known_assessors(connection: duckdb.DuckDBPyConnection) -> list[str]:
     ]
 
 
-def fresh_lots(connection: duckdb.DuckDBPyConnection, on: date) -> pl.DataFrame:
+def fresh_lots(
+    connection: duckdb.DuckDBPyConnection, on: date, unsafe: Sequence[str]
+) -> pl.DataFrame:
     """Give the lots that a fresh control can be pulled from: released, no trial, no safety case.
 
     Returns:
         lot, format, beer, style, packaged_on, volume_ml, kind.
     """
-    rows: pl.DataFrame = connection.sql(
-        _FRESH_LOTS, params={"on": on, "unsafe": list(NOT_TO_BE_TASTED)}
-    ).pl()
+    rows: pl.DataFrame = connection.sql(_FRESH_LOTS, params={"on": on, "unsafe": list(unsafe)}).pl()
     return rows
 
 

@@ -64,6 +64,8 @@ def test_a_new_migration_is_applied_and_the_views_made_anew(
 
 def test_changed_views_are_made_anew(store: duckdb.DuckDBPyConnection, schema: Path) -> None:
     """The published views follow their files without a migration; those taken out of them go."""
+    (schema / "published_complaints.sql").unlink()
+    (schema / "published_answers.sql").unlink()
     (schema / "published_dates.sql").unlink()
     (schema / "published_decisions.sql").unlink()
     (schema / "published_line.sql").unlink()

@@ -1,0 +1,178 @@
+"""A complaint weighed: the facts on its lot made a case, and what the odds make of it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import polars as pl
+
+from analysis.cases.ages import ages_drunk
+from analysis.cases.case import Case
+from analysis.cases.evidence import Tasted, Warmth
+from analysis.cases.odds import weigh
+from analysis.cases.questions import Question
+from analysis.dating.risk import at_risk
+from analysis.oxygen.dose import DOSE_DAYS
+from pipelines.flows.complaint_items import pieces_of
+from pipelines.store.lots import doses_of_newest_run, of_newest_run
+
+if TYPE_CHECKING:
+    import duckdb
+
+    from analysis.cases.odds import Weighed
+    from pipelines.config import Config
+    from pipelines.flows.complaint_asked import Asked
+    from pipelines.flows.complaint_facts import Facts
+    from pipelines.flows.complaint_items import Piece
+
+Cells = dict[str, Any]
+
+USUAL_LOG_SD = 0.35
+"""How lots of a line differ in oxygen where too few are known, SD in logs: assumed."""
+
+_PANEL = 8
+_WARMTHS = (-8.0, -4.0, 0.0, 4.0, 8.0, 12.0, 16.0, 20.0)
+
+
+@dataclass(frozen=True)
+class Draws:
+    """What the newest run keeps, of all styles: draws, doses of lots, doses of each lot."""
+
+    draws: pl.DataFrame
+    doses: pl.DataFrame
+    by_lot: pl.DataFrame
+
+    @classmethod
+    def of(cls, connection: duckdb.DuckDBPyConnection) -> Draws:
+        """Read it."""
+        return cls(
+            of_newest_run(connection, "risk_draws"),
+            of_newest_run(connection, "risk_doses"),
+            doses_of_newest_run(connection),
+        )
+
+
+@dataclass(frozen=True)
+class Looked:
+    """One lot looked at.
+
+    Attributes:
+        facts: what is known of it.
+        pieces: the evidence.
+        share: share of glasses rejected for age on its day on its route, with its bounds; None
+            where nothing is estimated.
+        case: what is weighed; None where it cannot be, for the reason `why_not`.
+        weighed: what the odds make of it; None likewise.
+        why_not: in words; empty where it is weighed.
+    """
+
+    facts: Facts
+    pieces: list[Piece]
+    share: Cells | None
+    case: Case | None = None
+    weighed: Weighed | None = None
+    why_not: str = ""
+
+
+def look_at(asked: Asked, facts: Facts, drawn: Draws, config: Config) -> Looked:
+    """Weigh a complaint on one lot.
+
+    Args:
+        asked: The complaint.
+        facts: What is known of the lot.
+        drawn: What the newest run keeps.
+        config: The configuration.
+    """
+    pieces = pieces_of(asked, facts, config)
+    place = (pl.col("style") == facts.lot["style"], pl.col("format") == facts.lot["format"])
+    draws, doses = drawn.draws.filter(*place), drawn.doses.filter(*place)
+    age, route = facts.day["age_days"], facts.route
+    why_not = _why_not(facts, draws)
+    if why_not or route is None:
+        return Looked(facts, pieces, None, why_not=why_not)
+    share = None
+    if doses.height:
+        found = at_risk(draws, doses, route.stages, age, config.policy.confidence)
+        share = {"share": found.share, "lower": found.lower, "upper": found.upper}
+    case = _case(asked, facts, pieces, draws, _ingress_dose(facts, drawn.by_lot))
+    return Looked(facts, pieces, share, case, weigh(case, config.complaints.priors))
+
+
+def _why_not(facts: Facts, draws: pl.DataFrame) -> str:
+    lot, day = facts.lot, facts.day
+    if not day["age_days"] > 0.0:
+        return (
+            "the complaint came before the lot was packaged: the lot, or a day, is not as written"
+        )
+    if facts.route is None:
+        return f"no route carries this kind of package ({lot['kind']}): see the table routes"
+    if draws.is_empty():
+        return f"nothing is estimated for {lot['style']} in {lot['format']} yet"
+    return ""
+
+
+def _ingress_dose(facts: Facts, by_lot: pl.DataFrame) -> float:
+    found = by_lot.filter(
+        pl.col("lot") == facts.lot["lot"], pl.col("format") == facts.lot["format"]
+    )["ingress_ppb_per_day"].drop_nulls()
+    return DOSE_DAYS * float(found[0]) if len(found) else 0.0
+
+
+def _case(
+    asked: Asked, facts: Facts, pieces: list[Piece], draws: pl.DataFrame, ingress_ppb: float
+) -> Case:
+    route, day = facts.route, facts.day
+    if route is None:
+        raise AssertionError
+    left = facts.went["shipments"]
+    printed = day["printed_days"]
+    return Case(
+        draws=draws,
+        usual_log_ppb=_usual(facts),
+        stages=route.stages,
+        ages_drunk=ages_drunk(left, printed),
+        kind=facts.lot["kind"],
+        categories=asked.categories,
+        age_days=day["age_days"],
+        age_sd=day["age_sd"],
+        printed_days=None if printed is None or printed <= 0 else float(printed),
+        light=facts.lot["light"],
+        ingress_dose_ppb=ingress_ppb,
+        trade_from_days=facts.went["trade_from_days"],
+        items=tuple(piece.item for piece in pieces if piece.item is not None),
+        questions=_questions(asked, facts),
+    )
+
+
+def _usual(facts: Facts) -> tuple[float, float]:
+    """Return mean and SD of the log oxygen of the line's lots."""
+    chart, reckoned = facts.found["chart"], facts.oxygen["reckoned_ppb"]
+    if chart is not None and chart["centre_ppb"]:
+        return math.log(chart["centre_ppb"]), max(chart["sd_log"] or USUAL_LOG_SD, 0.10)
+    return math.log(reckoned or 60.0), USUAL_LOG_SD
+
+
+def _questions(asked: Asked, facts: Facts) -> tuple[Question, ...]:
+    """Return what could still be asked, tasted or measured, and every answer to it."""
+    lot = facts.lot
+    age = facts.day["age_days"]
+    asks = []
+    if facts.day["age_sd"] > 0.0:
+        asks.append(Question("the day on which it was opened"))
+    if asked.storage_temp_c is None:
+        name = "how warm it was kept, and for how long"
+        answers = tuple(Warmth(name, warmer, 4.0) for warmer in _WARMTHS)
+        asks.append(Question(name, answers, tuple(4.0 for _ in _WARMTHS)))
+    if asked.returned != "opened" and facts.route is not None:
+        name = f"a package back from the same place, tasted by {_PANEL}"
+        asks.append(Question(name, _tasted(name, age, None), (1.0,) * (_PANEL + 1)))
+    if facts.route is not None and lot["packages"]:
+        name = f"a retained package of this lot, tasted by {_PANEL}"
+        asks.append(Question(name, _tasted(name, age, facts.route.stages), (1.0,) * (_PANEL + 1)))
+    return tuple(asks)
+
+
+def _tasted(name: str, days: float, stages: Any) -> tuple[Tasted, ...]:
+    return tuple(Tasted(name, days, _PANEL, rejected, stages) for rejected in range(_PANEL + 1))

@@ -1,0 +1,73 @@
+"""Work out at publishing what the trade tells: complaints, their rates, and the fit beside them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import polars as pl
+
+from analysis.cases.exposure import drunk
+from analysis.cases.field import field, first_day
+from analysis.dating.routes import routes_of
+from analysis.oxygen.dose import DOSE_DAYS
+from pipelines.flows.safety import unsafe_complaints
+from pipelines.store.complaints import lots_with_packages, shipped
+from pipelines.store.fetch import fetch
+from pipelines.store.lots import doses_of_newest_run, of_newest_run
+from pipelines.store.week import replace_week
+
+if TYPE_CHECKING:
+    from datetime import date
+
+    import duckdb
+
+    from pipelines.config import Config
+
+_COMPLAINT = (
+    *("complaint", "received_on", "category", "lot", "format", "beer", "printed_date"),
+    *("code_time", "packages", "outlet", "closed_on"),
+)
+
+
+def write_field(connection: duckdb.DuckDBPyConnection, config: Config, today: date) -> None:
+    """Count the complaints and put what they tell in the place of what stood there.
+
+    Notes and findings stay in the store, for they may hold names.
+
+    Args:
+        connection: A migrated store opened for writing.
+        config: The configuration.
+        today: The day that it is.
+
+    Raises:
+        StoreError: The store cannot be written.
+    """
+    doses = doses_of_newest_run(connection).select(
+        "lot", "format", dose_ppb=pl.col("total_ppb") + DOSE_DAYS * pl.col("ingress_ppb_per_day")
+    )
+    lots, shipments = lots_with_packages(connection), shipped(connection)
+    out = drunk(
+        lots.join(doses, on=["lot", "format"], how="left"),
+        shipments,
+        routes_of(fetch(connection, "routes"), fetch(connection, "route_stages")),
+        of_newest_run(connection, "risk_draws"),
+        today,
+    )
+    recent = fetch(connection, "complaints").filter(pl.col("received_on") >= first_day(today))
+    complaints = recent.select(
+        *_COMPLAINT,
+        drunk_on=pl.coalesce("opened_on", "bought_on", "received_on"),
+        safety=pl.col("complaint").is_in(unsafe_complaints(recent, config)),
+    )
+    found = field(complaints, out, lots, shipments, today)
+    replace_week(
+        connection,
+        {
+            "field_summary": found.summary,
+            "field_complaints": found.complaints,
+            "field_kinds": found.kinds,
+            "field_rates": found.rates,
+            "field_looks": found.looks,
+            "field_checks": found.checks,
+        },
+    )
