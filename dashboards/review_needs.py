@@ -39,7 +39,8 @@ def line_of(row: Cells) -> str:
 def _safety(need: Cells) -> str:
     found = need["of"]
     each = "; ".join(
-        f"{row['complaint']} ({row['category']}{_lot(row)}, {on(row['on'])}, "
+        f"{row['complaint']} ({row['category']}{', by its note' if row['by_note'] else ''}"
+        f"{_lot(row)}, {on(row['on'])}, "
         f"{'closed' if row['closed'] else 'open'})"
         for row in found
     )
@@ -145,6 +146,18 @@ def _meter(need: Cells) -> str:
     )
 
 
+def _complaints(need: Cells) -> str:
+    """Say where complaints about taste are more than luck explains; nobody is blamed for it."""
+    where = need["name"] or f"no {need['grouping']} given"
+    if need["grouping"] == "lot":
+        where = f"{need['name']}, {need['format']}"
+    return (
+        f"{need['grouping'].capitalize()} {where}: {words.whole(need['taste'])} complaints about "
+        f"taste in a year, {words.figure(need['expected'], 1)} expected, more than luck explains. "
+        f"Look for what they share; about {packages(round(need['packages']), ' drunk')}."
+    )
+
+
 def _not_kept(need: Cells) -> str:
     return (
         f"Lot {need['lot']}, {need['format']} ({need['beer']}) did not keep to its date: "
@@ -186,6 +199,7 @@ _WORDS: dict[str, Callable[[Cells], str]] = {
     "more oxygen": _oxygen,
     "head": _head,
     "meter": _meter,
+    "complaints": _complaints,
     "not kept": _not_kept,
     "control failed": _control,
     "assessors": _assessors,
@@ -198,6 +212,7 @@ _PAGES = {
     "more oxygen": "oxygen",
     "head": "heads",
     "meter": "meters",
+    "complaints": "complaints",
     "not kept": "back-test",
     "control failed": "panel",
     "assessors": "assessors",

@@ -12,6 +12,13 @@ Cells = dict[str, Any]
 
 _MOST = 8
 _STATES = {"agreed": "not done", "done": "done", "dropped": "dropped"}
+_VERDICTS = {
+    "more": "more than luck explains",
+    "perhaps more": "more than expected, but luck brings as many now and then",
+    "fewer": "fewer than luck explains",
+    "as expected": "as expected",
+    "cannot say": "nobody can say",
+}
 _TABLES = {
     "lots": "no lot was filled",
     "oxygen": "no oxygen was read",
@@ -72,22 +79,17 @@ def _control(found: Cells) -> str:
 
 
 def complaints(record: Cells) -> Section:
-    """Return the section on complaints of the quarter."""
+    """Return the section on complaints of the quarter, beside those expected."""
     found = record["complaints"]
     title = "Complaints"
     if not found["now"] and not found["before"]:
         return Section(title, ("No complaint is written down for the quarter.",), ("complaints",))
-    said = (
-        f"{words.counted(found['now'], 'complaint', 'came', 'came').capitalize()} in the quarter, "
-        f"{words.in_letters(found['before'])} in the one before; "
-        f"{packages(found['shipped'], ' shipped')} and "
-        f"{packages(found['shipped_before'], ' before').removeprefix('packages ')}."
-    )
-    safety = len(found["safety"])
-    touched = words.counted(safety, "complaint", "touches safety", "touch safety")
+    came = words.counted(found["now"], "complaint", "came", "came")
+    said = words.sentence(f"{came} in the quarter, {words.in_letters(found['before'])} before")
+    safety = words.counted(len(found["safety"]), "complaint", "touches safety", "touch safety")
     return Section(
         title,
-        (said, words.sentence(touched)),
+        (f"{said} {_expected(found)}", words.sentence(safety)),
         ("complaints",),
         (
             Column("Category"),
@@ -98,7 +100,28 @@ def complaints(record: Cells) -> Section:
             Line((row["category"], words.whole(row["now"]), words.whole(row["before"])))
             for row in found["rows"]
         ),
-        ("A complaint of two categories counts in both.",),
+        (
+            "A complaint of two categories counts in both.",
+            "Expected: by the brewery's own rate, at the age of the beer when it was drunk.",
+        ),
+    )
+
+
+def _expected(found: Cells) -> str:
+    """Say how many were about taste, beside those expected, and the rate."""
+    rate, before = found["rate"], found["rate_before"]
+    if rate is None or rate["per_million"] is None:
+        return "Without shipments nobody can say how many were to be expected."
+    luck = f"{words.whole(rate['luck_lower'])} to {words.whole(rate['luck_upper'])}"
+    per = words.bounded(rate["per_million"], rate["lower"], rate["upper"])
+    earlier = ""
+    if before is not None and before["per_million"] is not None:
+        earlier = f"; {words.whole(before['per_million'])} last quarter"
+    about = words.counted(rate["taste"], "complaint", "was", "were")
+    return (
+        f"{words.sentence(about)[:-1]} about a taste that age could explain, where "
+        f"{words.figure(rate['expected'], 1)} were expected and luck alone brings {luck}: "
+        f"{_VERDICTS[rate['verdict']]}. That is {per} per million packages drunk{earlier}."
     )
 
 
@@ -161,16 +184,16 @@ def gaps(record: Cells) -> Section:
     if lent := found["lent"]:
         cells = words.listed(_some([f"{row['style']} in {row['format']}" for row in lent]))
         said.append(f"Never tasted, dated by other formats: {cells}.")
-    said += _counted(found)
+    said += _counted(found, record["complaints"])
     return Section(
         "What is missing", tuple(said) or ("Nothing that is known of.",), ("this week", "data")
     )
 
 
-def _counted(found: Cells) -> list[str]:
+def _counted(found: Cells, complained: Cells) -> list[str]:
     said = []
-    if number := found["complaints_without_lot"]:
-        said.append(f"{words.of(number, found['complaints'])} complaints name no lot of ours.")
+    if number := complained["without_lot"]:
+        said.append(f"{words.of(number, complained['now'])} complaints name no lot of ours.")
     if number := found["without_packages"]:
         said.append(words.sentence(words.counted(number, "lot", "says", "say") + " no packages"))
     if number := found["rows_aside"]:

@@ -20,7 +20,7 @@ PAGES = {
     "meters": ("meters.html", "Meters"),
     "panel": ("panel.html", "Panel performance"),
     "assessors": ("assessors.html", "Assessors"),
-    "complaints": ("data.html", "Data"),
+    "complaints": ("complaints.html", "Complaints"),
     "formats": ("formats.html", "Formats apart"),
     "reviews": ("reviews.html", "Quarterly reviews"),
     "data": ("data.html", "Data"),

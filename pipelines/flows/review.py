@@ -25,6 +25,7 @@ from dashboards.review_needs import needs
 from dashboards.words import NBSP, day
 from pipelines.errors import AnswerError
 from pipelines.flows.compute import computing
+from pipelines.flows.field import write_field
 from pipelines.flows.fit import gather, record, work_out
 from pipelines.flows.lock import writers_lock
 from pipelines.flows.progress import step
@@ -225,7 +226,8 @@ def _made(
         _fit(there, run_id)
     with open_store(copy) as connection:
         write_week(connection, there, until)
-        rows = quarter_rows(connection, quarter.first, quarter.last, quarter.before.first, until)
+        write_field(connection, there, until)
+        rows = quarter_rows(connection, quarter.first, quarter.last, until)
         counts = rows_dated(connection, quarter.first, min(quarter.last, until))
     with step("gathering the evidence"):
         return record_of(asked, run_id, read_results(copy), rows, counts), run_id
@@ -254,6 +256,7 @@ def _settings(config: Config) -> str:
     """Return what of the configuration bears on a review."""
     settings = {
         **config.settings(),
+        "complaints": asdict(config.complaints),
         "expected": dict(config.expected),
         "pulls": asdict(config.pulls),
         "retained": asdict(config.retained),

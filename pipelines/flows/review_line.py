@@ -1,4 +1,4 @@
-"""What the review of a quarter says of oxygen, heads, meters, complaints and formats apart."""
+"""What the review of a quarter says of oxygen, heads, meters and formats apart."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ import polars as pl
 
 from analysis.cases.oxygen_quarters import oxygen_by_quarter
 from dashboards import sentences, signals
-from pipelines.store.waiting import NOT_TO_BE_TASTED
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -108,44 +107,6 @@ def meters_of(results: Results, rows: Mapping[str, pl.DataFrame], quarter: Quart
             pl.col("date_with").ne_missing(pl.col("date_without"))
         ).height,
         "dates": effects.height,
-    }
-
-
-def complaints_of(rows: Mapping[str, pl.DataFrame], quarter: Quarter) -> Cells:
-    """Return complaints by category, of the quarter and the one before, those on safety apart."""
-    each = rows["complaints"].with_columns(
-        of_quarter=pl.col("received_on") >= quarter.first,
-        category=pl.col("category").str.split(";"),
-    )
-    safety = each.filter(
-        pl.col("category").list.set_intersection(list(NOT_TO_BE_TASTED)).list.len() > 0
-    )
-    counted = (
-        each.explode("category")
-        .with_columns(category=pl.col("category").str.strip_chars())
-        .group_by("category")
-        .agg(now=pl.col("of_quarter").sum(), before=(~pl.col("of_quarter")).sum())
-        .sort("now", "before", "category", descending=[True, True, False])
-    )
-    shipped = dict(rows["shipped"].iter_rows())
-    mine = safety.filter("of_quarter")
-    return {
-        "now": each.filter("of_quarter").height,
-        "before": each.filter(~pl.col("of_quarter")).height,
-        "shipped": shipped.get(True),
-        "shipped_before": shipped.get(False),
-        "rows": counted.to_dicts(),
-        "safety": [
-            {
-                "complaint": row["complaint"],
-                "category": "; ".join(row["category"]),
-                "lot": row["lot"],
-                "closed": row["closed"],
-                "on": row["received_on"].isoformat(),
-            }
-            for row in mine.rows(named=True)
-        ],
-        "safety_before": safety.height - mine.height,
     }
 
 

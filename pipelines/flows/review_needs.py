@@ -34,6 +34,7 @@ def needs_of(record: Cells) -> list[Cells]:
         *_oxygen(record["oxygen"]["rows"]),
         *({"kind": "head", **row} for row in record["heads"]),
         *_meters(record["meters"]["rows"]),
+        *_complaints(record["complaints"]["told"]),
         *_retained(record),
         *_panel(record["panel"]),
         *_actions(record["actions"], record["before"]),
@@ -77,6 +78,10 @@ def _oxygen(rows: list[Cells]) -> list[Cells]:
 
 def _meters(rows: list[Cells]) -> list[Cells]:
     return [{"kind": "meter", "days": None, **row} for row in rows if row["failed"]]
+
+
+def _complaints(told: list[Cells]) -> list[Cells]:
+    return [{"kind": "complaints", "days": None, **row} for row in told]
 
 
 def _retained(record: Cells) -> list[Cells]:

@@ -10,7 +10,8 @@ import polars as pl
 from analysis.cases.retained import kept_to_date
 from dashboards import decided, sentences
 from dashboards.page import style_files
-from pipelines.flows.review_line import complaints_of, formats_of, heads_of, meters_of, oxygen_of
+from pipelines.flows.review_complaints import complaints_of
+from pipelines.flows.review_line import formats_of, heads_of, meters_of, oxygen_of
 from pipelines.flows.review_needs import needs_of
 from pipelines.flows.review_panel import panel_of
 
@@ -76,7 +77,7 @@ def record_of(
         "heads": heads_of(results, filled),
         "meters": meters_of(results, rows, quarter),
         "panel": panel_of(results, quarter),
-        "complaints": complaints_of(rows, quarter),
+        "complaints": complaints_of(results, quarter, until),
         "formats": formats_of(results),
         "actions": _actions(results, quarter.before),
         "gaps": _gaps(asked, results, rows, filled, counts),
@@ -233,7 +234,6 @@ def _gaps(
     counts: Mapping[str, int],
 ) -> Cells:
     """Return what is missing from the quarter, and what of it."""
-    of_quarter = rows["complaints"].filter(pl.col("received_on") >= asked.quarter.first)
     lent = results.dates.filter(pl.col("basis") == "borrowed").select("style", "format").unique()
     unread = filled.filter(~pl.col("measured")).select("lot", "format", "packages")
     late = results.week_late_files.select("expected", "days_late", "last_on").to_dicts()
@@ -249,7 +249,5 @@ def _gaps(
             for row in rows["untasted"].to_dicts()
         ],
         "lent": lent.sort("style", "format").to_dicts(),
-        "complaints": of_quarter.height,
-        "complaints_without_lot": of_quarter.filter(pl.col("known_lot").ne_missing(True)).height,  # noqa: FBT003
         "rows_aside": asked.rows_aside,
     }

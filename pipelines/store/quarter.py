@@ -56,21 +56,6 @@ _QUERIES = {
           AND s.sample NOT IN (SELECT sample FROM core.tastings)
         ORDER BY s.pulled_on, s.sample
     """,
-    "complaints": """
-        SELECT c.complaint, c.received_on, c.category, c.lot, c.format, c.packages,
-               c.closed_on IS NOT NULL AND c.closed_on <= $until AS closed,
-               coalesce(c.beer, (SELECT any_value(l.beer) FROM core.lots AS l WHERE l.lot = c.lot))
-                   AS beer,
-               c.lot IN (SELECT lot FROM core.lots) AS known_lot
-        FROM core.complaints AS c
-        WHERE c.received_on BETWEEN $before AND $last
-        ORDER BY c.received_on, c.complaint
-    """,
-    "shipped": """
-        SELECT shipped_on >= $first AS of_quarter, sum(packages)::BIGINT AS packages
-        FROM core.shipments WHERE shipped_on BETWEEN $before AND $last
-        GROUP BY ALL ORDER BY 1
-    """,
     "doubted": """
         SELECT DISTINCT d.lot, d.format, d.meter FROM published.readings_in_doubt AS d
         JOIN core.lots AS l ON l.lot = d.lot AND l.format = d.format
@@ -81,7 +66,7 @@ _QUERIES = {
 
 
 def quarter_rows(
-    connection: duckdb.DuckDBPyConnection, first: date, last: date, before: date, until: date
+    connection: duckdb.DuckDBPyConnection, first: date, last: date, until: date
 ) -> dict[str, pl.DataFrame]:
     """Give what a quarter holds, as the newest run and the rows that stand say.
 
@@ -89,17 +74,15 @@ def quarter_rows(
         connection: A migrated store.
         first: First day of the quarter.
         last: Its last day.
-        before: First day of the quarter before it.
         until: The newest day that counts.
 
     Returns:
         `lots` (every lot whose beer is known, with `measured`: whether its oxygen was read),
         `oxygen` (of every lot, as the newest run read it), `tasted` (aged samples of which the
-        first glass was tasted in the quarter), `untasted` (samples pulled in it), `complaints` (of
-        it and of the quarter before), `shipped` (packages, with of_quarter), and `doubted` (lots
-        of the quarter with a reading in doubt, and the meter).
+        first glass was tasted in the quarter), `untasted` (samples pulled in it) and `doubted`
+        (lots of the quarter with a reading in doubt, and the meter).
     """
-    given = {"first": first, "last": last, "before": before, "until": until}
+    given = {"first": first, "last": last, "until": until}
     return {
         name: connection.sql(
             query, params={key: value for key, value in given.items() if f"${key}" in query}
