@@ -182,8 +182,8 @@ def _line(row: Cells) -> str:
 
 def _clean(text: str) -> str:
     """Take out what a terminal or a page would act on, and join lines."""
-    joined = " ".join(text.split())
-    return "".join(sign for sign in joined if sign.isprintable())
+    kept = "".join(sign for sign in text if sign.isprintable() or sign.isspace())
+    return " ".join(kept.split())
 
 
 def _day(value: date) -> str:
