@@ -761,3 +761,17 @@ FROM (VALUES ('bottle', 'ambient', 76.0, 1.5, 21.0, 128.4), ('can', 'ambient', 6
      LATERAL (SELECT b.base * s.f * (1 - o / 300.0) * (1 - w / 20.0)
                      * (1 - (coalesce(c.ingress, b.ingress) - b.ingress) / 10) AS life)
 WHERE (c.closure = 'as it is' OR b.ingress > 0) AND b.temp_c + w >= 0 AND (o >= 0 OR b.total + o >= 10);
+-- Two quarters reviewed, the older one twice, and what was agreed on.
+INSERT INTO records.reviews
+SELECT n, quarter, made_at, until, 2, 5, entries, run, 3, '0.1.0', '{}',
+       '{"quarter": "' || quarter || '"}' || chr(10),
+       '<!DOCTYPE html><title>Review ' || n || '</title>' || chr(10)
+FROM (VALUES
+    (1, '2025-Q4', TIMESTAMP '2026-01-05 09:00', DATE '2026-01-05', 0, NULL),
+    (2, '2025-Q4', TIMESTAMP '2026-01-13 06:15', DATE '2026-01-13', 0, 3),
+    (3, '2026-Q1', TIMESTAMP '2026-04-06 07:00', DATE '2026-04-06', 3, NULL)
+) AS r(n, quarter, made_at, until, entries, run);
+INSERT INTO records.actions VALUES
+    (1, 1, '2025-Q4', 'agreed', 'Mend head 3', 'line lead', DATE '2026-02-01', NULL, TIMESTAMP '2026-01-14 10:00', 'Ada Quill'),
+    (2, 2, '2025-Q4', 'agreed', 'Taste the keg again', NULL, NULL, NULL, TIMESTAMP '2026-01-14 10:01', 'Ada Quill'),
+    (3, 1, '2025-Q4', 'done', 'Mend head 3', 'line lead', DATE '2026-02-01', 'it leaked', TIMESTAMP '2026-01-30 16:00', 'B. Hale');
