@@ -14,6 +14,10 @@ Cells = dict[str, Any]
 FOLDER = "reviews"
 """Where the reports are among the pages, and beside the database."""
 SIZES_PT = (9.0,)
+_TURNING = dict.fromkeys(
+    (0x200E, 0x200F, 0x061C, *range(0x202A, 0x202F), *range(0x2066, 0x206A)), None
+)
+"""Signs that turn the direction of writing: in a name they would turn the sentence round it."""
 LINES_TO_FILL = 5
 """Empty lines for what the meeting agrees on."""
 
@@ -56,6 +60,7 @@ def html_of(record: Cells) -> str:
             flavour_date=words.FLAVOUR_DATE,
             list_page=PAGES["reviews"],
         )
+        .translate(_TURNING)
     )
 
 

@@ -125,9 +125,8 @@ def retained(record: Cells) -> Section:
     }
     said = (
         f"Of {words.count(len(rows), 'sample')} tasted within two weeks of the date, "
-        f"{words.in_letters(counts['kept'])} kept to it, "
-        f"{words.in_letters(counts['did not keep'])} did not, and for "
-        f"{words.in_letters(counts['too few'])} the glasses are too few to say. "
+        f"{_how_many(counts['kept'])} kept to it, {_how_many(counts['did not keep'])} did not, and "
+        f"for {_how_many(counts['too few'])} the glasses are too few to say. "
         f"{_together(rows, found['limit'])}"
     )
     order = sorted(rows, key=lambda row: row["finding"] != "did not keep")
@@ -160,6 +159,10 @@ def retained(record: Cells) -> Section:
             )
         ),
     )
+
+
+def _how_many(number: int) -> str:
+    return words.in_letters(number) if number else "none"
 
 
 def _together(rows: list[Cells], limit: float) -> str:

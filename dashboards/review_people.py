@@ -85,7 +85,8 @@ def complaints(record: Cells) -> Section:
     if not found["now"] and not found["before"]:
         return Section(title, ("No complaint is written down for the quarter.",), ("complaints",))
     came = words.counted(found["now"], "complaint", "came", "came")
-    said = words.sentence(f"{came} in the quarter, {words.in_letters(found['before'])} before")
+    earlier = words.in_letters(found["before"]) if found["before"] else "none"
+    said = words.sentence(f"{came} in the quarter, {earlier} before")
     safety = words.counted(len(found["safety"]), "complaint", "touches safety", "touch safety")
     return Section(
         title,
