@@ -130,6 +130,32 @@ NEEDS = [
 ]
 
 
+EXPECTED = """\
+16 lots were filled from 1 Jul 2026 to 30 Sep 2026, 87 792 packages; nine decisions are needed.
+Data up to 12 Oct 2026, working day 8 of the next quarter: what is dated later is left out.
+Newest load 7 of 12 Oct 2026; run 9. Made on 12 Oct 2026.
+One complaint touches safety: K9 (stale, by its note, lot unknown, 2 Aug 2026, open).
+Fennimore Pils: shorten to 77 days instead of 180 in bottle, kept as 'ambient' says (about 21
+°C). 9 000 packages with a date still ahead. Decision 4 stands otherwise. First
+Head 3 of the canning line reads 1.8 times the others (1.7 to 1.9), 98 % sure that it is this
+one. Mended, it is worth up to 6 days (stout, can, kept as 'ambient' says
+The canning line, can: 33 % more oxygen (8 to 64 %) than last quarter. Find what changed;
+Meter M2 failed 4 of 12 checks; it has not passed since: have it serviced.
+Outlet Pier Kiosk: 5 complaints about taste in a year, 0.7 expected, more than luck
+One more in the sections below.
+export, ends at 22 °C: not fit for it. Decision 4: 180 days, “the trade asks”. Lent by
+Of 2 samples tasted within two weeks of the date, none kept to it, one did not, and for one
+One lot is known by a bound alone and left out.
+the control failed in session P9 (4 Aug 2026, 6 of 8): suspect the sample first.
+Six complaints were about a taste that age could explain, where 4.0 were expected and luck
+alone brings 1 to 7: as expected. That is 69 (30 to 137) per million packages drunk
+Stout keeps 61 days longer in can than in bottle, kept as 'ambient' says (about 21 °C).
+3 Taste the keg again panel leader, 1 Aug 2026 not done
+In the whole quarter no shipment is written down.
+The file fridge* is late: the last came on 1 Sep 2026.
+1 of 8 complaints name no lot of ours."""
+
+
 def record(**changes: object) -> dict[str, Any]:
     """Return the record of a review."""
     return {
@@ -237,42 +263,7 @@ def pages_of(pdf: bytes) -> int:
 def test_a_report_says_what_needs_a_decision_and_why() -> None:
     """Each part in a sentence with its numbers, how beer is kept, and what is not known."""
     said = text(html_of(record())).replace("&#39;", "'")
-    for part in (
-        (
-            "16 lots were filled from 1 Jul 2026 to 30 Sep 2026, 87 792 packages; nine decisions are "
-            "needed."
-        ),
-        (
-            "Data up to 12 Oct 2026, working day 8 of the next quarter: what is dated later is left "
-            "out. Newest load 7 of 12 Oct 2026; run 9. Made on 12 Oct 2026."
-        ),
-        "One complaint touches safety: K9 (stale, by its note, lot unknown, 2 Aug 2026, open).",
-        (
-            "Fennimore Pils: shorten to 77 days instead of 180 in bottle, kept as 'ambient' says "
-            "(about 21 °C). 9 000 packages with a date still ahead. Decision 4 stands otherwise. First"
-        ),
-        (
-            "Head 3 of the canning line reads 1.8 times the others (1.7 to 1.9), 98 % sure that it is "
-            "this one. Mended, it is worth up to 6 days (stout, can, kept as 'ambient' says"
-        ),
-        "The canning line, can: 33 % more oxygen (8 to 64 %) than last quarter. Find what changed; ",
-        "Meter M2 failed 4 of 12 checks; it has not passed since: have it serviced.",
-        "Outlet Pier Kiosk: 5 complaints about taste in a year, 0.7 expected, more than luck",
-        "One more in the sections below.",
-        "export, ends at 22 °C: not fit for it. Decision 4: 180 days, “the trade asks”. Lent by",
-        "Of 2 samples tasted within two weeks of the date, none kept to it, one did not, and for one",
-        "One lot is known by a bound alone and left out.",
-        "the control failed in session P9 (4 Aug 2026, 6 of 8): suspect the sample first.",
-        (
-            "Six complaints were about a taste that age could explain, where 4.0 were expected and "
-            "luck alone brings 1 to 7: as expected. That is 69 (30 to 137) per million packages drunk"
-        ),
-        "Stout keeps 61 days longer in can than in bottle, kept as 'ambient' says (about 21 °C).",
-        "3 Taste the keg again panel leader, 1 Aug 2026 not done",
-        "In the whole quarter no shipment is written down.",
-        "The file fridge* is late: the last came on 1 Sep 2026.",
-        "1 of 8 complaints name no lot of ours.",
-    ):
+    for part in EXPECTED.split("\n"):
         assert part in said, part
     for word in ("significant", "p-value", "model"):
         assert word not in said
@@ -327,8 +318,13 @@ def test_a_report_is_set_on_few_sheets_the_same_bytes_each_time() -> None:
     assert pdf == pdf_of(html, SIZES_PT)
 
 
-@pytest.mark.parametrize("place", ["Fennimore Pils", "canning", "L7", "M2", "Pier Kiosk", "K9",
-                                   "Taste the keg again", "Quillmere Brewhouse", "fridge*"])  # fmt: skip
+@pytest.mark.parametrize(
+    "place",
+    [
+        *("Fennimore Pils", "canning", "L7", "M2", "Pier Kiosk", "K9", "Taste the keg again"),
+        *("Quillmere Brewhouse", "fridge*"),
+    ],
+)
 def test_no_name_acts_as_markup(place: str) -> None:
     """What a file or a person says is shown as it was written, in HTML and so in the PDF."""
     hostile = json.loads(json.dumps(record()).replace(place, json.dumps(MARKUP)[1:-1]))
