@@ -117,6 +117,8 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "new-format",
         "decide",
         "record",
+        "review",
+        "action",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 
