@@ -141,6 +141,8 @@ def test_the_demo_configuration_shows_every_key() -> None:
     assert {key for of in shown["customers"].values() for key in of} == {
         field.name for field in fields(Customer)
     }
+    assert shown["complaints"].keys() == {field.name for field in fields(config.complaints)}
+    assert shown["complaints"]["priors"].keys() == config.complaints.priors.keys()
     assert shown["labels"].keys() == {"rule", "form", "markets"}
     assert shown["compute"].keys() == {"runner", "workers", "scheduler"}
     assert shown["schedule"].keys() == {field.name for field in fields(config.schedule)}

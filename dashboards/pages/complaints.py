@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import polars as pl
 
 from dashboards import complaint_charts, theme, words
+from dashboards.answers import page_file
 from dashboards.page import Chart, Column, Key, Page, Row, Table, load_source
 
 if TYPE_CHECKING:
@@ -60,6 +61,7 @@ def page(results: Results) -> Page:
             "more": _more(results),
             "kinds": kinds,
             "each": listed,
+            "answers": _answers(results),
             "part": _part(summary),
             "luck": _luck(results),
         },
@@ -308,6 +310,18 @@ def _lot(row: Cells) -> str:
     if row["lot"] is None:
         return f"not ours: {words.short(row['named_lot'], 30)}" if row["named_lot"] else "not named"
     return f"{row['lot']}, {row['format'].replace(' ', words.NBSP)}"
+
+
+def _answers(results: Results) -> list[tuple[str, str, str]]:
+    """Return the page of each answer, the complaint, and what was answered on which day."""
+    return [
+        (
+            page_file(row["name"]),
+            words.short(row["complaint"] or "Typed in", 40),
+            f"{words.day(row['answered_at'])}: {row['answer']}",
+        )
+        for row in results.answers.head(SHOWN).iter_rows(named=True)
+    ]
 
 
 def _chart(results: Results) -> Chart | None:

@@ -66,10 +66,10 @@ def complaint(
     ] = None,
     config_file: ConfigFile = DEFAULT_CONFIG,
 ) -> None:
-    """Answer a complaint: its lot, the odds between causes, a draft reply.
+    """Answer a complaint: odds between causes, a draft reply.
 
-    New files of the inbox are taken in first. What touches safety stops the answer, with exit
-    code 1, and goes to the food-safety lead.
+    New files of the inbox are taken in first. What touches safety stops the answer and goes to the
+    food-safety lead.
     """
     config = configuration(config_file)
     from pipelines.flows.complaint_work import beside

@@ -81,7 +81,8 @@ def test_the_page_stands_in_its_order(config: Config) -> None:
             "It was 93 days old when it was opened on 8 Apr 2026; 58 days before its printed date, "
             "5 Jun 2026 (151 days)."
         ),
-        "54 ppb (40 to 72) from 6 packages",
+        "Oxygen at filling: 54 ppb (",
+        "from 6 packages; ",
         "Kept at 20 °C, 31 days old: 0 of 1 rejected",
         "to be expected of so many packages drunk",
     ):
@@ -209,9 +210,8 @@ def test_names_in_notes_stand_nowhere_unless_the_setting_says_so(config: Config)
     """Not on a page, in PDF, JSON or CSV; with show_notes on the page, and gone when off."""
     answered("C1", config)
     publish(config, [].append)
-    holding = [
-        name for name, content in everywhere(config.folder).items() if NAME.encode() in content
-    ]
+    files = everywhere(config.folder)
+    holding = [name for name, content in files.items() if NAME.encode() in content]
     assert len(files) > 20
     assert holding == []
 
