@@ -19,6 +19,7 @@ import polars as pl
 import vl_convert
 
 from dashboards import theme, words
+from dashboards.answers import write_answers
 from dashboards.errors import FolderError
 from dashboards.page import environment, frame, write_csv
 from dashboards.pages import (
@@ -171,6 +172,7 @@ def _write(results: Results, folder: Path, before: Path) -> None:
             path = folder / file_of(row["quarter"], ending)
             path.parent.mkdir(exist_ok=True)
             path.write_text(content, encoding="utf-8", newline="\n")
+    write_answers(results, folder)
     write_csv(results.best_before.with_columns(LENGTHS.round(1)), folder / "data/best_before.csv")
     write_csv(results.shelf_life.with_columns(LENGTHS.round(1)), folder / "data/shelf_life.csv")
 

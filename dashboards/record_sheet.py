@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
@@ -60,6 +61,12 @@ def html_of(record: Cells) -> str:
             flavour_date=words.FLAVOUR_DATE,
         )
     )
+
+
+def load_pdf() -> None:
+    """Load what sets a PDF, so that it is there when one is made; nothing where it is missing."""
+    with suppress(OSError):
+        import weasyprint  # noqa: F401
 
 
 def pdf_of(html: str, sizes_pt: Sequence[float] = SIZES_PT) -> bytes:

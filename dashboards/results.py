@@ -117,6 +117,7 @@ class Results:
     decisions: pl.DataFrame
     reviews: pl.DataFrame
     actions: pl.DataFrame
+    answers: pl.DataFrame
     oxygen_charts: pl.DataFrame
     chart_points: pl.DataFrame
     chart_changes: pl.DataFrame

@@ -18,6 +18,7 @@ from dashboards.errors import DashboardError
 from pipelines.commands import (
     assessors,
     backup,
+    complaints,
     corrections,
     daily,
     decisions,
@@ -85,6 +86,7 @@ for command in (
     lots.lot,
     lots.label,
     lots.trade,
+    complaints.complaint,
     panel.difference,
     panel.compare,
     assessors.assessors,

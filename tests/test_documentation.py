@@ -108,6 +108,7 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "lot",
         "label",
         "trade",
+        "complaint",
         "sheets",
         "difference",
         "compare",

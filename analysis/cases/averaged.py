@@ -1,9 +1,9 @@
-"""The odds between the accounts where it is not sure which lot the complaint is about.
+"""A complaint whose lot is not known: the odds of each lot it may be, averaged over them.
 
-    p(account) = Σ over lots  odds of the lot · p(account | that lot)
+    p(account) = Σ p(lot) · p(account | lot)
 
-and the same of priors and bounds. Lots without odds of their own are left out, and the odds of the
-others made to add to 1. Decided is what `odds` calls so, of the averages.
+Bounds are the lowest and the highest of the lots that are likelier than one in twenty, and it is
+decided only where each of these is decided for the same account.
 """
 
 from __future__ import annotations
@@ -12,47 +12,47 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from analysis.cases.accounts import ACCOUNTS
-from analysis.cases.odds import FAVOURED, LIKELY, LOWER, odds_factor
+from analysis.errors import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from analysis.cases.odds import Weighed
 
-_NUMBERS = ("prior", "posterior", "lower", "upper")
+_COUNTS = 0.05
 
 
-def averaged(weighed: Sequence[tuple[float, Weighed]]) -> tuple[pl.DataFrame, str | None]:
-    """Average odds over the lots that a complaint may be about.
+def averaged(lots: Sequence[tuple[float, Weighed]]) -> tuple[pl.DataFrame, str | None]:
+    """Average the odds over the lots that a complaint may be about.
 
     Args:
-        weighed: odds of each lot, above 0, in any unit, and what was weighed for it; one at least.
+        lots: how likely each is, in any unit, and its odds.
 
     Returns:
-        `Weighed.odds` of the average, and the account for which it is decided; None where it cannot
-        be. An account is possible where it is for any lot.
+        The odds, as `Weighed.odds`, possible where they are for any lot; and the account for which
+        it is decided, None where it cannot be.
+
+    Raises:
+        InputError: there is no lot that it may be.
     """
-    if len(weighed) == 1:
-        (_, only) = weighed[0]
-        return only.odds, only.decided
-    total = sum(weight for weight, _ in weighed)
-    parts = [one.odds.with_columns(weight=pl.lit(weight / total)) for weight, one in weighed]
-    order = pl.col("account").replace_strict(dict(zip(ACCOUNTS, range(len(ACCOUNTS)), strict=True)))
-    mean = (
-        pl.concat(parts)
-        .group_by("account", maintain_order=True)
-        .agg(
-            *((pl.col(name) * pl.col("weight")).sum() for name in _NUMBERS),
-            pl.col("possible").any(),
-            pl.when(~pl.col("possible").any()).then(pl.col("reason").first()),
-        )
-        .sort(order)
+    total = sum(weight for weight, _ in lots)
+    if not total > 0.0 or min(weight for weight, _ in lots) < 0.0:
+        message = "none of these lots can be what the complaint is about"
+        raise InputError(message)
+    weighed = pl.concat(
+        each.odds.with_row_index("place").with_columns(lot=pl.lit(weight / total))
+        for weight, each in lots
     )
-    first = mean.sort("posterior", descending=True, maintain_order=True).row(0, named=True)
-    sure = (
-        first["posterior"] >= LIKELY
-        and first["lower"] >= LOWER
-        and odds_factor(first["posterior"], first["prior"]) >= FAVOURED
+    counts = pl.col("lot") >= min(_COUNTS, 1.0 / len(lots))
+    odds = weighed.group_by("place", "account").agg(
+        prior=(pl.col("prior") * pl.col("lot")).sum(),
+        posterior=(pl.col("posterior") * pl.col("lot")).sum(),
+        lower=pl.col("lower").filter(counts).min(),
+        upper=pl.col("upper").filter(counts).max(),
+        possible=pl.col("possible").any(),
+        reason=pl.when(pl.col("possible").any()).then(None).otherwise(pl.col("reason").first()),
     )
-    return mean, first["account"] if sure else None
+    likely = [
+        each.decided for weight, each in lots if weight / total >= min(_COUNTS, 1 / len(lots))
+    ]
+    return odds.sort("place").drop("place"), likely[0] if len(set(likely)) == 1 else None

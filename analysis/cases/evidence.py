@@ -3,7 +3,7 @@ r"""The evidence about a complaint, each item a likelihood over lots and storage
     oxygen of the lot       N(log reading; u, SE), or Φ((u − log bound) / SE) for a lower bound
     glasses tasted          C(n, r) p^r (1 − p)^(n − r),   p = α + (1 − α − δ) · S(age)
     how it was kept         0.8 · N(told; w, SE) + 0.2 · even over 40 °C
-    other complaints        Poisson(observed; expected · S / S of usual lots)
+    other complaints        Poisson(observed; background + expected · S / S of usual lots)
     a sign                  a share for each account, assumed
 
 u is the lot's log oxygen, w what the trade kept it warmer, S the share of drinkers who reject it
@@ -211,18 +211,27 @@ class OtherComplaints:
         expected: of a lot and a storage like any other; above 0.
         at_outlet: whether they are about other lots at the same outlet; else about this lot,
             wherever it was sold.
+        background: how many of the others come whatever the age, 0 or above.
+        shared: the chance that what is so of this package is so of the others; else they are like
+            any other.
     """
 
     name: str
     observed: int
     expected: float
     at_outlet: bool = False
+    background: float = 0.0
+    shared: float = 1.0
 
     def __post_init__(self) -> None:
         """Refuse what is no count."""
         _check(
-            sound=self.observed >= 0 and 0.0 < self.expected < math.inf,
-            message=f"{self.name}: needs a count of 0 or more and an expected number above 0",
+            sound=self.observed >= 0
+            and 0.0 < self.expected < math.inf
+            and 0.0 <= self.background < math.inf
+            and 0.0 <= self.shared <= 1.0,
+            message=f"{self.name}: needs a count of 0 or more, an expected number above 0, a "
+            "background of 0 or more and a chance from 0 to 1",
         )
 
     def log_likelihood(self, lots: Particles, account: str) -> Array:
@@ -231,10 +240,19 @@ class OtherComplaints:
         if not self.at_outlet:
             ratio = lots.of_the_lot / usual.of_the_lot.mean(axis=1, keepdims=True)
         elif account in (LIGHT, DISPENSE):
-            ratio = np.full((1, 1), _OUTLETS_OWN)
+            own = _OUTLETS_OWN * (self.background + self.expected) - self.background
+            ratio = np.full((1, 1), own / self.expected)
         else:
             ratio = lots.at_the_outlet / usual.at_the_outlet.mean(axis=1, keepdims=True)
-        mean = self.expected * np.maximum(ratio, _LEAST_SHARE)
+        like_this = self._poisson(np.maximum(ratio, _LEAST_SHARE))
+        if self.shared == 1.0:
+            return like_this
+        weights = np.log([max(self.shared, _LEAST_SHARE), 1.0 - self.shared])
+        like_any = self._poisson(np.ones((1, 1)))
+        return np.asarray(np.logaddexp(weights[0] + like_this, weights[1] + like_any))
+
+    def _poisson(self, ratio: Array) -> Array:
+        mean = self.background + self.expected * ratio
         return np.asarray(self.observed * np.log(mean) - mean - math.lgamma(self.observed + 1.0))
 
 

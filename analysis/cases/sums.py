@@ -14,6 +14,7 @@ same particles above and below, so that without evidence it is 1 exactly.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -121,8 +122,8 @@ class Side:
         lots: the particles.
         rejected: share of drinkers who reject at each age allowed, (d, j, n); 0 where not allowed.
         complain: its chance of a complaint at all, by draw, shape (d,).
-        at_any_age: the same by particle, (d, j).
-        at_its_age: weight of the age as far as it is known, (d, j).
+        at_any_age: log of the same by particle, (d, j).
+        at_its_age: log weight of the age as far as it is known, (d, j).
         logs: log likelihood of each item, broadcast to (d, j).
     """
 
@@ -165,19 +166,36 @@ class Sums:
             item: place of one to be left out.
             age: whether the age on the day counts.
         """
-        logs = [_added(side, item) for side in self.sides]
-        most = max(float(log.max()) for log in logs)
-        ratios = [
-            ((side.at_its_age if age else side.at_any_age) * np.exp(log - most)).mean(axis=1)
-            / side.complain
-            for side, log in zip(self.sides, logs, strict=True)
+        logs = [
+            self._logs(side, item) + (side.at_its_age if age else side.at_any_age)
+            for side in self.sides
         ]
-        return np.stack(np.broadcast_arrays(np.empty(self.draws), *ratios)[1:]), most
+        most = _highest(logs)
+        return self.ratios([np.exp(log - most) for log in logs]), most
+
+    @property
+    def evidence(self) -> list[Array]:
+        """How likely all items are without the age, one array an account, at most 1."""
+        logs = [self._logs(side, None) for side in self.sides]
+        most = _highest(logs)
+        return [np.exp(log - most) for log in logs]
+
+    def ratios(self, weights: list[Array]) -> Array:
+        """Return R, (accounts, d), of what weighs so much in each particle of each account."""
+        means = [
+            weight.mean(axis=1) / side.complain
+            for weight, side in zip(weights, self.sides, strict=True)
+        ]
+        return np.stack(np.broadcast_arrays(np.empty(self.draws), *means)[1:])
+
+    def _logs(self, side: Side, left_out: int | None) -> Array:
+        kept = (log for place, log in enumerate(side.logs) if place != left_out)
+        return sum(kept, start=np.zeros((1, 1)))
 
 
-def _added(side: Side, item: int | None) -> Array:
-    kept = [log for place, log in enumerate(side.logs) if place != item]
-    return sum(kept, start=np.zeros((1, 1)))
+def _highest(logs: list[Array]) -> float:
+    most = max(float(log.max()) for log in logs)
+    return most if math.isfinite(most) else 0.0
 
 
 def sums_of(
@@ -228,12 +246,13 @@ def _side(
 ) -> Side:
     allowed = ages.allowed(account)
     at_any_age = rejected @ (allowed * ages.drunk)
-    return Side(
-        account=account,
-        lots=lots,
-        rejected=rejected * allowed,
-        complain=np.maximum(at_any_age.mean(axis=1), 1e-300),
-        at_any_age=at_any_age,
-        at_its_age=rejected @ (allowed * ages.seen),
-        logs=tuple(item.log_likelihood(lots, account) for item in items),
-    )
+    with np.errstate(divide="ignore"):  # an age that an account does not allow
+        return Side(
+            account=account,
+            lots=lots,
+            rejected=rejected * allowed,
+            complain=np.maximum(at_any_age.mean(axis=1), 1e-300),
+            at_any_age=np.log(at_any_age),
+            at_its_age=np.log(rejected @ (allowed * ages.seen)),
+            logs=tuple(item.log_likelihood(lots, account) for item in items),
+        )

@@ -72,7 +72,8 @@ def _lead(summary: Cells | None) -> str:
         return NOT_MADE
     since = words.day(summary["since"])
     if not summary["complaints"]:
-        return NONE.format(since=since)
+        none = NONE.format(since=since)
+        return none if summary["packages"] else f"{none} {NO_PACKAGES}"
     counted = (
         f"{words.count(summary['complaints'], 'complaint')} since {since}, "
         f"{words.whole(summary['taste'])} of them about a taste that the age of the beer could "

@@ -10,18 +10,19 @@ import polars as pl
 
 from analysis.cases.ages import ages_drunk
 from analysis.cases.case import Case
-from analysis.cases.evidence import Tasted, Warmth
 from analysis.cases.odds import weigh
-from analysis.cases.questions import Question
+from analysis.cases.questions import ask_for_readings, ask_how_kept, ask_the_day, taste
 from analysis.dating.risk import at_risk
 from analysis.oxygen.dose import DOSE_DAYS
-from pipelines.flows.complaint_items import pieces_of
+from pipelines.flows.complaint_items import panel_errors, pieces_of
 from pipelines.store.lots import doses_of_newest_run, of_newest_run
 
 if TYPE_CHECKING:
     import duckdb
 
     from analysis.cases.odds import Weighed
+    from analysis.cases.questions import Question
+    from analysis.kinetics.history import Stages
     from pipelines.config import Config
     from pipelines.flows.complaint_asked import Asked
     from pipelines.flows.complaint_facts import Facts
@@ -32,8 +33,11 @@ Cells = dict[str, Any]
 USUAL_LOG_SD = 0.35
 """How lots of a line differ in oxygen where too few are known, SD in logs: assumed."""
 
-_PANEL = 8
-_WARMTHS = (-8.0, -4.0, 0.0, 4.0, 8.0, 12.0, 16.0, 20.0)
+PANEL = 8
+"""Tasters who would sit down to one package."""
+
+READINGS_LOG_SE = 0.15
+"""Standard error of the mean of six packages, in logs: assumed."""
 
 
 @dataclass(frozen=True)
@@ -96,7 +100,7 @@ def look_at(asked: Asked, facts: Facts, drawn: Draws, config: Config) -> Looked:
     if doses.height:
         found = at_risk(draws, doses, route.stages, age, config.policy.confidence)
         share = {"share": found.share, "lower": found.lower, "upper": found.upper}
-    case = _case(asked, facts, pieces, draws, _ingress_dose(facts, drawn.by_lot))
+    case = _case(asked, facts, route.stages, pieces, draws, _ingress_dose(facts, drawn.by_lot))
     return Looked(facts, pieces, share, case, weigh(case, config.complaints.priors))
 
 
@@ -121,18 +125,19 @@ def _ingress_dose(facts: Facts, by_lot: pl.DataFrame) -> float:
 
 
 def _case(
-    asked: Asked, facts: Facts, pieces: list[Piece], draws: pl.DataFrame, ingress_ppb: float
+    asked: Asked,
+    facts: Facts,
+    stages: Stages,
+    pieces: list[Piece],
+    draws: pl.DataFrame,
+    ingress_ppb: float,
 ) -> Case:
-    route, day = facts.route, facts.day
-    if route is None:
-        raise AssertionError
-    left = facts.went["shipments"]
-    printed = day["printed_days"]
+    day, printed = facts.day, facts.day["printed_days"]
     return Case(
         draws=draws,
         usual_log_ppb=_usual(facts),
-        stages=route.stages,
-        ages_drunk=ages_drunk(left, printed),
+        stages=stages,
+        ages_drunk=ages_drunk(facts.went["shipments"], printed),
         kind=facts.lot["kind"],
         categories=asked.categories,
         age_days=day["age_days"],
@@ -155,24 +160,21 @@ def _usual(facts: Facts) -> tuple[float, float]:
 
 
 def _questions(asked: Asked, facts: Facts) -> tuple[Question, ...]:
-    """Return what could still be asked, tasted or measured, and every answer to it."""
-    lot = facts.lot
-    age = facts.day["age_days"]
+    """Return what could still be asked, tasted or measured."""
+    age, route = facts.day["age_days"], facts.route
+    if route is None:
+        return ()
+    errors = panel_errors(facts.found["verdicts"])
     asks = []
     if facts.day["age_sd"] > 0.0:
-        asks.append(Question("the day on which it was opened"))
+        asks.append(ask_the_day("the day on which it was opened"))
     if asked.storage_temp_c is None:
-        name = "how warm it was kept, and for how long"
-        answers = tuple(Warmth(name, warmer, 4.0) for warmer in _WARMTHS)
-        asks.append(Question(name, answers, tuple(4.0 for _ in _WARMTHS)))
-    if asked.returned != "opened" and facts.route is not None:
-        name = f"a package back from the same place, tasted by {_PANEL}"
-        asks.append(Question(name, _tasted(name, age, None), (1.0,) * (_PANEL + 1)))
-    if facts.route is not None and lot["packages"]:
-        name = f"a retained package of this lot, tasted by {_PANEL}"
-        asks.append(Question(name, _tasted(name, age, facts.route.stages), (1.0,) * (_PANEL + 1)))
+        trade_days = max(age - route.stages.distribution_days, 1.0)
+        asks.append(ask_how_kept(trade_days, "how warm it was kept, and for how long"))
+    back = f"an unopened package from the same place, tasted by {PANEL} once it is released"
+    asks.append(taste(back, age, PANEL, None, **errors))
+    kept = f"a retained package of this lot kept as its route says, tasted by {PANEL}"
+    asks.append(taste(kept, age, PANEL, route.stages, **errors))
+    if facts.oxygen["total_ppb"] is None:
+        asks.append(ask_for_readings(_usual(facts), READINGS_LOG_SE))
     return tuple(asks)
-
-
-def _tasted(name: str, days: float, stages: Any) -> tuple[Tasted, ...]:
-    return tuple(Tasted(name, days, _PANEL, rejected, stages) for rejected in range(_PANEL + 1))

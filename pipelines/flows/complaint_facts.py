@@ -11,9 +11,9 @@ import polars as pl
 
 from analysis.cases.accounts import is_of_age
 from analysis.cases.candidates import fold
-from analysis.cases.drunk import mean_days, share_drunk
 from analysis.dating.routes import main_route, routes_of
 from analysis.kinetics.history import Stages
+from pipelines.flows.field import field_of, packages_drunk
 from pipelines.flows.lots import judged
 from pipelines.flows.safety import touches_of
 from pipelines.store.complaints import (
@@ -59,22 +59,44 @@ class Store:
         shipments: as `shipped` gives them.
         complaints: the table.
         routes: the brewery's.
+        stages: names of the stages of each route.
+        drunk: as `exposure.drunk` gives it, with the taste complaints to be expected of each row at
+            the brewery's own rate: by_age, and background whatever the age.
     """
 
     lots: pl.DataFrame
     shipments: pl.DataFrame
     complaints: pl.DataFrame
     routes: tuple[Route, ...]
+    stages: dict[str, list[str]]
+    drunk: pl.DataFrame
 
     @classmethod
-    def of(cls, connection: duckdb.DuckDBPyConnection) -> Store:
+    def of(cls, connection: duckdb.DuckDBPyConnection, config: Config, today: date) -> Store:
         """Read it."""
+        out = packages_drunk(connection, today)
+        found = field_of(connection, config, out, today)
+        stages = fetch(connection, "route_stages").sort("route", "stage_no")
         return cls(
             lots_with_packages(connection),
             shipped(connection),
             fetch(connection, "complaints"),
-            routes_of(fetch(connection, "routes"), fetch(connection, "route_stages")),
+            routes_of(fetch(connection, "routes"), stages),
+            {name: list(part["stage"]) for (name,), part in stages.group_by("route")},
+            _with_expected(out, found.summary.row(0, named=True)),
         )
+
+
+def _with_expected(out: pl.DataFrame, summary: Cells) -> pl.DataFrame:
+    """Spread the taste complaints over the packages drunk: by their age, and evenly."""
+    number, part = float(summary["taste"]), float(summary["with_age"] or 0.0)
+    rejected = pl.col("packages") * pl.col("share_rejected").fill_null(
+        pl.col("share_rejected").mean()
+    )
+    return out.with_columns(
+        by_age=(number * part * rejected / rejected.sum()).fill_nan(0.0).fill_null(0.0),
+        background=number * (1.0 - part) * pl.col("packages") / pl.col("packages").sum(),
+    )
 
 
 @dataclass(frozen=True)
@@ -120,7 +142,7 @@ def facts_of(
     """
     name, format_, line = lot["lot"], lot["format"], lot["line"]
     mine = store.shipments.filter(pl.col("lot") == name, pl.col("format") == format_)
-    route, went = _way(asked, lot, mine, store.routes)
+    route, went = _way(asked, lot, mine, store)
     wanted = known_lots(connection).filter(pl.col("lot") == name, pl.col("format") == format_)
     oxygen = judged(connection, config, wanted, today)["lots"].row(0, named=True)
     since = max(lot["packaged_on"], asked.drunk_by - timedelta(days=HEAT_DAYS))
@@ -141,7 +163,7 @@ def facts_of(
             "chart": _chart(connection, line, format_),
             "verdicts": verdict_counts(connection),
         },
-        others=_others(asked, lot, mine, store, config, today),
+        others=_others(asked, lot, store, config, today),
     )
 
 
@@ -182,11 +204,9 @@ def _at(outlet: str | None, rows: pl.DataFrame, column: str = "customer") -> pl.
     return rows.filter(pl.col(column).is_in(alike))
 
 
-def _way(
-    asked: Asked, lot: Cells, mine: pl.DataFrame, routes: tuple[Route, ...]
-) -> tuple[Route | None, Cells]:
+def _way(asked: Asked, lot: Cells, mine: pl.DataFrame, store: Store) -> tuple[Route | None, Cells]:
     """Return the route that the package took, as far as that is known, and how it is known."""
-    carried = [route for route in routes if route.carries(lot["kind"])]
+    carried = [route for route in store.routes if route.carries(lot["kind"])]
     by_name = {route.name: route for route in carried}
     there = _at(asked.outlet, mine).filter(pl.col("shipped_on") <= asked.drunk_by)
     market = [route for route in carried if route.market == asked.market]
@@ -206,6 +226,7 @@ def _way(
         route = _shipped(route, waited)
     return route, {
         "known": known,
+        "stages": store.stages[route.name] if route else [],
         "shipped_on": shipped_on,
         "shipped": int(mine["packages"].sum()),
         "customers": mine["customer"].n_unique(),
@@ -242,44 +263,30 @@ def _position(asked: Asked, lot: Cells, positions: list[Cells]) -> Cells | None:
     return {"minutes": minutes, "start": minutes <= START_MINUTES, "reads": start}
 
 
-def _others(
-    asked: Asked, lot: Cells, mine: pl.DataFrame, store: Store, config: Config, today: date
-) -> Cells:
-    """Return other complaints on the lot and at the outlet, and how many were to be expected.
-
-    Expected is the brewery's own rate: complaints about taste for each package drunk by now.
-    """
+def _others(asked: Asked, lot: Cells, store: Store, config: Config, today: date) -> Cells:
+    """Return other complaints on the lot and at the outlet, and how many were to be expected."""
     rows = store.complaints.filter(
         pl.col("complaint").ne_missing(asked.complaint), pl.col("received_on") <= today
     )
-    same_lot = rows.filter(
-        pl.col("lot") == lot["lot"],
-        pl.col("format").is_null() | (pl.col("format") == lot["format"]),
+    mine = (pl.col("lot") == lot["lot"]) & (
+        pl.col("format").is_null() | (pl.col("format") == lot["format"])
     )
     year = asked.received_on - timedelta(days=A_YEAR)
-    there = _at(asked.outlet, rows, "outlet").filter(
-        pl.col("lot").ne_missing(lot["lot"]), pl.col("received_on") > year
-    )
-    kinds = dict(store.lots.select("format", "kind").unique("format").iter_rows())
-    drunk = _drunk(store.shipments, kinds, today)
-    rate = sum(_about_taste(row) for row in store.complaints.iter_rows(named=True)) / drunk
-    to_outlet = _at(asked.outlet, store.shipments).filter(pl.col("shipped_on") > year)
+    near = pl.col("received_on") > year
+    there = _at(asked.outlet, rows, "outlet").filter(~mine.fill_null(value=False), near)
+    out = _at(asked.outlet, store.drunk, "customer").filter(~mine, pl.col("on") > year)
     return {
-        "rate_per_million": rate * 1e6,
-        "on_lot": [_told(row, config) for row in same_lot.iter_rows(named=True)],
-        "expected_on_lot": rate * _drunk(mine, kinds, today) if mine.height else None,
+        "on_lot": [_told(row, config) for row in rows.filter(mine).iter_rows(named=True)],
+        "expected_on_lot": _expected(store.drunk.filter(mine)),
         "at_outlet": [_told(row, config) for row in there.iter_rows(named=True)],
-        "expected_at_outlet": rate * _drunk(to_outlet, kinds, today) if to_outlet.height else None,
+        "expected_at_outlet": _expected(out),
     }
 
 
-def _drunk(shipments: pl.DataFrame, kinds: dict[str, str], today: date) -> float:
-    """Return how many of the shipped packages are drunk by now; at least one."""
-    gone = shipments.filter(pl.col("shipped_on") <= today)
-    waited = (pl.lit(today) - pl.col("shipped_on")).dt.total_days()
-    days = gone.select(waited=waited)["waited"].to_numpy()
-    means = [mean_days(kinds.get(format_, "")) for format_ in gone["format"]]
-    return max(float((gone["packages"].to_numpy() * share_drunk(days, means)).sum()), 1.0)
+def _expected(drunk: pl.DataFrame) -> tuple[float, float] | None:
+    """Return taste complaints expected of these packages by their age, and whatever their age."""
+    by_age, background = (float(drunk[name].sum()) for name in ("by_age", "background"))
+    return (by_age, background) if by_age > 0.0 else None
 
 
 def _told(row: Cells, config: Config) -> Cells:

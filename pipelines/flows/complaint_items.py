@@ -32,7 +32,10 @@ ALIKE = {"this lot": 1.0, "same tank": 0.7, "same line and week": 0.4}
 DOUBT_LOG_SD = 0.20
 """A meter in doubt widens what it read by so much, SD in logs: assumed."""
 
-MOST_NEIGHBOURS = 12
+WHOLE_OUTLET = 0.5
+"""The chance that what kept one package warm kept the others of its outlet so, too: assumed."""
+
+MOST_NEIGHBOURS = 6
 WARM_C = 15.0
 
 _Z = 1.645
@@ -114,7 +117,7 @@ def _samples(facts: Facts, config: Config) -> Iterator[Piece]:
             [s for s in samples if s["whose"] != "this lot" and s["role"] != "returned"], facts
         ),
     }
-    errors = _errors(facts.found["verdicts"])
+    errors = panel_errors(facts.found["verdicts"])
     for name, group in groups.items():
         parts = tuple(
             Tasted(
@@ -159,8 +162,12 @@ def _kept(sample: Cells, config: Config) -> Stages:
     return Stages((waited, math.inf), (cold, sample["storage_temp_c"]))
 
 
-def _errors(counts: Cells) -> dict[str, float]:
-    """Return the panel's false alarms and misses, drawn to one in ten by ten glasses."""
+def panel_errors(counts: Cells) -> dict[str, float]:
+    """Return the panel's false alarms and misses, drawn to one in ten by ten glasses.
+
+    Args:
+        counts: As `verdict_counts` gives them.
+    """
     fresh, aged = counts["fresh_tasted"] or 0, counts["aged_tasted"] or 0
     return {
         "false_alarms": min(((counts["fresh_rejected"] or 0) + 1.0) / (fresh + 10.0), 0.45),
@@ -210,7 +217,10 @@ def _others(facts: Facts) -> Iterator[Piece]:
         ("other complaints on the lot", others["on_lot"], others["expected_on_lot"], False),
         ("other complaints at the outlet", others["at_outlet"], others["expected_at_outlet"], True),
     ):
-        if expected:
+        if expected is not None:
+            by_age, background = expected
             observed = sum(row["taste"] for row in rows)
-            item = OtherComplaints(name, observed, expected, at_outlet)
-            yield Piece(name, sentences.others(observed, expected, at_outlet=at_outlet), item)
+            shared = WHOLE_OUTLET if at_outlet else 1.0
+            item = OtherComplaints(name, observed, by_age, at_outlet, background, shared)
+            told_of = sentences.others(observed, by_age + background, at_outlet=at_outlet)
+            yield Piece(name, told_of, item)

@@ -33,11 +33,9 @@ MOST_LOTS = 4
 ENOUGH_ODDS = 0.5
 """where they hold at least this share of the odds; else it cannot be said which lot it is."""
 
-NOT_OF_AGE = (
-    "it is not a question of age: no odds between causes of staling are given, and what is known "
-    "of the lot is below"
-)
+NOT_OF_AGE = "it is no question of age; what is known of the lot is below"
 _SHOWN = 6
+_WENT = ("known", "shipped_on", "shipped", "customers")
 
 
 @dataclass(frozen=True)
@@ -58,7 +56,7 @@ def record_of(asked: Asked, at: At, connection: duckdb.DuckDBPyConnection, confi
         connection: The store.
         config: The configuration.
     """
-    store = Store.of(connection)
+    store = Store.of(connection, config, at.today)
     touched = touches_of({"category": ";".join(asked.categories), "note": asked.note}, config)
     found = candidates(_told(asked), store.lots, store.shipments)
     around = {
@@ -150,50 +148,53 @@ def _looked(
 
 def _weighed(asked: Asked, looked: list[tuple[float, Looked]]) -> Cells:
     """Return what is known of the likeliest lot, and the odds averaged over all looked at."""
+    nothing: Cells = {"odds": [], "items": [], "decided": None, "explains": [], "steps": []}
     if not looked:
-        return {"known": None, "odds": [], "items": [], "decided": None, "why_not": "", "steps": []}
+        return {"known": None, **nothing, "why_not": ""}
     _, first = looked[0]
     weighed = [(odds, one.weighed) for odds, one in looked if one.weighed is not None]
     of_age = is_of_age(asked.categories)
     why_not = first.why_not if of_age else NOT_OF_AGE
     if not weighed or why_not:
-        return {**_known(first), "odds": [], "items": [], "decided": None, "why_not": why_not}
+        return {"known": _known(first), **nothing, "why_not": why_not}
     odds, decided = averaged(weighed)
-    items = first.weighed.items if first.weighed is not None else pl.DataFrame()
+    own = weighed[0][1]
     return {
-        **_known(first),
+        "known": _known(first),
         "odds": odds.to_dicts(),
-        "items": items.to_dicts(),
+        "items": own.items.to_dicts(),
         "decided": decided,
+        "explains": own.explains.to_dicts(),
+        "steps": own.next_steps.to_dicts(),
         "why_not": "",
     }
 
 
 def _known(looked: Looked) -> Cells:
     facts, route = looked.facts, looked.facts.route
-    return {
-        "known": _plain(
+    told = None
+    if route is not None:
+        told = {
+            "name": route.name,
+            "stages": facts.went["stages"],
+            "last_temp_c": route.last_temp_c,
+            "days": list(route.stages.days[:-1]),
+            "temp_c": list(route.stages.temp_c),
+        }
+    return dict(
+        _plain(
             {
                 "lot": facts.lot,
                 "day": facts.day,
-                "route": route
-                and {
-                    "name": route.name,
-                    "last_temp_c": route.last_temp_c,
-                    "days": list(route.stages.days[:-1]),
-                    "temp_c": list(route.stages.temp_c),
-                },
+                "route": told,
                 "went": {name: facts.went[name] for name in _WENT},
                 "share": looked.share,
-                "pieces": [{"name": p.name, "said": p.said} for p in looked.pieces],
+                "pieces": [{"name": piece.name, "said": piece.said} for piece in looked.pieces],
                 "on_lot": facts.others["on_lot"],
                 "at_outlet": facts.others["at_outlet"],
             }
-        ),
-    }
-
-
-_WENT = ("known", "shipped_on", "shipped", "customers")
+        )
+    )
 
 
 def _plain(value: Any) -> Any:  # noqa: ANN401 - any JSON

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from analysis.dating.lot_today import ENOUGH
 from dashboards import words
-from pipelines.flows.lot_words import ENOUGH
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -127,7 +127,7 @@ def season(*, summer: bool) -> str:
 def others(observed: int, expected: float, *, at_outlet: bool) -> str:
     """Say how many other complaints about taste there were, beside how many were to be expected."""
     place = "on other lots at this outlet within a year" if at_outlet else "on this lot so far"
-    number = words.counted(observed, "other complaint about taste", "was made", "were made")
+    number = words.counted(observed, "other taste complaint", "was made", "were made")
     return (
         f"{words.sentence(number)[:-1]} {place}; {words.figure(expected, 2)} were to be expected "
         "of so many packages drunk."

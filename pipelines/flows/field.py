@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     import duckdb
 
+    from analysis.cases.field import Field
     from pipelines.config import Config
 
 _COMPLAINT = (
@@ -42,24 +43,7 @@ def write_field(connection: duckdb.DuckDBPyConnection, config: Config, today: da
     Raises:
         StoreError: The store cannot be written.
     """
-    doses = doses_of_newest_run(connection).select(
-        "lot", "format", dose_ppb=pl.col("total_ppb") + DOSE_DAYS * pl.col("ingress_ppb_per_day")
-    )
-    lots, shipments = lots_with_packages(connection), shipped(connection)
-    out = drunk(
-        lots.join(doses, on=["lot", "format"], how="left"),
-        shipments,
-        routes_of(fetch(connection, "routes"), fetch(connection, "route_stages")),
-        of_newest_run(connection, "risk_draws"),
-        today,
-    )
-    recent = fetch(connection, "complaints").filter(pl.col("received_on") >= first_day(today))
-    complaints = recent.select(
-        *_COMPLAINT,
-        drunk_on=pl.coalesce("opened_on", "bought_on", "received_on"),
-        safety=pl.col("complaint").is_in(unsafe_complaints(recent, config)),
-    )
-    found = field(complaints, out, lots, shipments, today)
+    found = field_of(connection, config, packages_drunk(connection, today), today)
     replace_week(
         connection,
         {
@@ -71,3 +55,37 @@ def write_field(connection: duckdb.DuckDBPyConnection, config: Config, today: da
             "field_checks": found.checks,
         },
     )
+
+
+def packages_drunk(connection: duckdb.DuckDBPyConnection, today: date) -> pl.DataFrame:
+    """Tell how many packages were drunk by a day, as `exposure.drunk` does."""
+    doses = doses_of_newest_run(connection).select(
+        "lot", "format", dose_ppb=pl.col("total_ppb") + DOSE_DAYS * pl.col("ingress_ppb_per_day")
+    )
+    return drunk(
+        lots_with_packages(connection).join(doses, on=["lot", "format"], how="left"),
+        shipped(connection),
+        routes_of(fetch(connection, "routes"), fetch(connection, "route_stages")),
+        of_newest_run(connection, "risk_draws"),
+        today,
+    )
+
+
+def field_of(
+    connection: duckdb.DuckDBPyConnection, config: Config, out: pl.DataFrame, today: date
+) -> Field:
+    """Count the complaints of the last twelve months against what was drunk.
+
+    Args:
+        connection: A migrated store.
+        config: The configuration.
+        out: As `packages_drunk` gives it.
+        today: The day that it is.
+    """
+    recent = fetch(connection, "complaints").filter(pl.col("received_on") >= first_day(today))
+    complaints = recent.select(
+        *_COMPLAINT,
+        drunk_on=pl.coalesce("opened_on", "bought_on", "received_on"),
+        safety=pl.col("complaint").is_in(unsafe_complaints(recent, config)),
+    )
+    return field(complaints, out, lots_with_packages(connection), shipped(connection), today)

@@ -11,6 +11,7 @@ from pipelines.flows.lots import write_lots
 from pipelines.flows.new_format import write_new_formats
 from pipelines.flows.stock import write_stock
 from pipelines.flows.week import day_of_brewery, write_week
+from pipelines.store.answers import allow_notes
 from pipelines.store.connect import need_store, open_store
 from pipelines.store.migrate import migrate
 
@@ -49,4 +50,5 @@ def prepare(config: Config, say: Callable[[str], None]) -> None:
         write_stock(connection, config, config.as_of or clock, say)
         write_labels(connection, config, config.as_of or clock, say)
         write_new_formats(connection, config)
+        allow_notes(connection, shown=config.complaints.show_notes)
         write_field(connection, config, config.as_of or clock)

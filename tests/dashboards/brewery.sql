@@ -775,3 +775,44 @@ INSERT INTO records.actions VALUES
     (1, 1, '2025-Q4', 'agreed', 'Mend head 3', 'line lead', DATE '2026-02-01', NULL, TIMESTAMP '2026-01-14 10:00', 'Ada Quill'),
     (2, 2, '2025-Q4', 'agreed', 'Taste the keg again', NULL, NULL, NULL, TIMESTAMP '2026-01-14 10:01', 'Ada Quill'),
     (3, 1, '2025-Q4', 'done', 'Mend head 3', 'line lead', DATE '2026-02-01', 'it leaked', TIMESTAMP '2026-01-30 16:00', 'B. Hale');
+
+-- Complaints: one lot that has more than luck explains, an outlet that nothing was shipped to, one
+-- that touches safety, a lot that is not ours.
+INSERT INTO this_week.field_summary VALUES
+    (DATE '2025-04-01', DATE '2026-04-06', 12, 9, 1, 80400.4, 112.0, 58.6, 195.4, 8, 8, 0.62, 0.21, 0.93);
+INSERT INTO this_week.field_complaints VALUES
+    ('K12', DATE '2026-04-03', 'stale', false, true, NULL, false, 'L0905', 'bottle', 0.968,
+     'Fennimore Pils', 123, 0.31, 'Harbour', 2, NULL),
+    ('K11', DATE '2026-04-01', 'stale;flat', false, true, 'L0971', true, 'L0971', 'can', 1.0,
+     'Fennimore Pils', 8, 0.01, 'Mill', 1, NULL),
+    ('K10', DATE '2026-03-28', 'gushing', true, false, 'L0971', true, 'L0971', 'can', 1.0,
+     'Fennimore Pils', 4, 0.01, 'Mill', NULL, DATE '2026-03-30'),
+    ('K09', DATE '2026-03-20', 'other flavour', false, true, 'B-7', false, NULL, NULL, NULL, NULL,
+     NULL, NULL, 'Kiosk', 1, NULL),
+    ('K08', DATE '2026-03-02', 'leaker', false, false, NULL, false, NULL, NULL, NULL, 'Straw Hat',
+     NULL, NULL, NULL, 1, NULL);
+INSERT INTO this_week.field_kinds VALUES
+    ('stale', false, 8, 11, 99.5, 49.5, 179.5), ('flat', false, 1, 1, 12.4, 0.6, 59.0),
+    ('leaker', false, 1, NULL, 12.4, 0.6, 59.0), ('gushing', true, 1, NULL, 12.4, 0.6, 59.0);
+INSERT INTO this_week.field_rates VALUES
+    ('month', '2026-03', '', 61200.2, 2, 6.4, 3, 9, 32.7, 5.8, 102.9, 0.99, 1.0, 12, 'as expected'),
+    ('month', '2026-04', '', 19200.2, 7, 2.6, 0, 5, 364.6, 171.1, 684.8, 0.02, 0.04, 7, 'more'),
+    ('quarter', '2026-Q1', '', 61200.2, 2, 6.4, 3, 9, 32.7, 5.8, 102.9, 0.99, 1.0, 12, 'as expected'),
+    ('lot', 'L0905', 'bottle', 4100.6, 5, 0.9, 0, 3, 1219.3, 480.4, 2563.7, 0.001, 0.012, 5, 'more'),
+    ('lot', 'L0971', 'can', 8200.6, 2, 0.4, 0, 1, 243.9, 43.3, 767.8, 0.04, 0.4, 4, 'perhaps more'),
+    ('lot', 'L0972', 'slim can', 9000.0, 0, 0.6, 0, 2, 0.0, 0.0, 332.9, 1.0, 1.0, 4, 'as expected'),
+    ('lot', 'L0880', 'can', 0.0, 1, 0.0, 0, 0, NULL, NULL, NULL, NULL, NULL, 4, 'cannot say'),
+    ('line', 'canning', '', 60400.1, 4, 5.2, 2, 8, 66.2, 22.6, 151.6, 0.8, 1.0, 9, 'as expected'),
+    ('line', '', '', 20000.3, 4, 2.8, 1, 5, 200.0, 68.3, 457.7, 0.3, 0.9, 8, 'as expected'),
+    ('outlet', 'Harbour', '', 50400.1, 1, 5.3, 2, 8, 19.8, 1.0, 94.1, 0.99, 1.0, 9, 'fewer'),
+    ('outlet', 'Mill', '', 30000.3, 6, 1.7, 0, 4, 200.0, 87.1, 394.8, 0.06, 0.2, 7, 'as expected'),
+    ('outlet', 'Kiosk', '', 0.0, 1, 0.0, 0, 0, NULL, NULL, NULL, NULL, NULL, 9, 'cannot say');
+INSERT INTO this_week.field_looks VALUES
+    ('month', 9, 2, 0.05, 1, 1), ('quarter', 2, 1, 0.0, 0, 0), ('lot', 7, 12, 0.3, 2, 1),
+    ('line', 8, 2, 0.06, 0, 0), ('outlet', 7, 2, 0.06, 0, 0);
+INSERT INTO this_week.field_checks VALUES
+    ('age', '', NULL, 56, 41000.0, 1, 3.1, 0.24, 0.4, 'as expected'),
+    ('age', '', 56, 84, 30000.0, 2, 2.6, 1.0, 1.0, 'as expected'),
+    ('age', '', 84, NULL, 9400.4, 5, 2.3, 0.1, 0.3, 'as expected'),
+    ('format', 'can', NULL, NULL, 60400.1, 4, 4.2, 1.0, 1.0, 'as expected'),
+    ('style', 'pale lager', NULL, NULL, 80400.4, 8, 8.0, 1.0, 1.0, 'as expected');

@@ -109,6 +109,13 @@ HOSTILE = f"""
     UPDATE results.place_temperatures SET place = '{FORMULA}' WHERE place = 'yard';
     UPDATE results.moves SET style = '{MARKUP}' WHERE format = 'can';
     UPDATE results.moves SET style = '{FORMULA}' WHERE format = 'keg';
+    UPDATE this_week.field_complaints SET complaint = '{FORMULA}', beer = '{MARKUP}',
+        outlet = '{MARKUP}</script>', named_lot = '{FORMULA}', category = '{MARKUP}';
+    UPDATE this_week.field_kinds SET category = '{MARKUP}' WHERE category = 'stale';
+    UPDATE this_week.field_rates SET name = '{MARKUP}</script>' WHERE name IN ('Mill', 'canning');
+    UPDATE this_week.field_rates SET name = '{FORMULA}' WHERE name IN ('L0905', 'Kiosk');
+    UPDATE this_week.field_checks SET name = '{FORMULA}' WHERE name = 'can';
+    UPDATE this_week.field_checks SET name = '{MARKUP}' WHERE name = 'pale lager';
     UPDATE this_week.late_files SET expected = '{MARKUP}*', last_file = '{FORMULA}';
 """
 

@@ -53,6 +53,7 @@ def test_all_pages_and_files_are_written(store: Path, tmp_path: Path) -> None:
         "index.html",
         "this-week.html",
         "stock.html",
+        "complaints.html",
         "lot-l0971-c6b5160d.html",
         "lot-h-9-b-87e2485e.html",
         "oxygen.html",

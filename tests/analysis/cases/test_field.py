@@ -40,9 +40,9 @@ def told(found: Field, grouping: str) -> list[str]:
 
 
 def test_a_lot_with_five_times_the_rate_is_told() -> None:
-    """Of twenty years of a hundred complaints in eighteen at least, another lot in two at most."""
+    """Of twenty years of 150 complaints in eighteen at least, another lot in two at most."""
     rng = np.random.default_rng(5)
-    mean = 100.0 * STEADY * np.where(OUT["lot"] == "L09", 5.0, 1.0)
+    mean = 150.0 * STEADY * np.where(OUT["lot"] == "L09", 5.0, 1.0)
     years = [told(told_by(complaints(rng, OUT, mean)), "lot") for _ in range(20)]
     assert sum("L09" in named for named in years) >= 18
     assert sum(bool(set(named) - {"L09"}) for named in years) <= 2

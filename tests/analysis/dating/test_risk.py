@@ -41,6 +41,13 @@ def test_the_share_at_the_shelf_life_is_the_policys(fitted: Fitted) -> None:
                 assert early.upper - 1e-9 <= share <= more.upper + 1e-9
 
 
+def test_lots_differ_less_than_lots_and_assessors(fitted: Fitted) -> None:
+    """The spread of lots is a part of the spread of both, in every draw."""
+    draws = risk_draws(fitted.model, fitted.cells)["risk_draws"]
+    assert draws["between_lots"].min() > 0.0
+    assert (draws["between_lots"] < draws["between"]).all()
+
+
 def test_any_day_is_answered_as_by_the_fit_itself(fitted: Fitted) -> None:
     """Identity: predicting the cell's own lots anew gives the same share to nine digits."""
     cell, route = fitted.cells[0], fitted.routes[0]

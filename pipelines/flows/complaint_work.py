@@ -1,0 +1,80 @@
+"""A complaint worked out in a process of its own.
+
+The libraries behind the statistics take as long to load as the whole answer may take. So they load
+in one process while this one looks through the inbox and loads what sets the PDF.
+"""
+
+from __future__ import annotations
+
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from multiprocessing import get_context
+from typing import TYPE_CHECKING, Any
+
+from pipelines.flows.complaint_asked import from_table
+from pipelines.store.connect import open_store
+from pipelines.store.fetch import fetch
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from datetime import datetime
+
+    from pipelines.config import Config
+    from pipelines.flows.complaint_asked import Asked
+
+    Work = Callable[[Asked | str, int, datetime, Config], Callable[[], dict[str, Any]]]
+
+
+@contextmanager
+def beside() -> Iterator[Work]:
+    """Give what works an answer out in another process, as `work_out` does.
+
+    It returns at once, with what waits for the record.
+    """
+    with ProcessPoolExecutor(1, get_context("spawn")) as pool:
+        pool.submit(_load)
+
+        def work(
+            asked: Asked | str, number: int, at: datetime, config: Config
+        ) -> Callable[[], dict[str, Any]]:
+            found = pool.submit(work_out, asked, number, at, config)
+
+            def wait() -> dict[str, Any]:
+                try:
+                    return found.result()
+                except BrokenProcessPool:  # for want of memory, perhaps: here, then
+                    return work_out(asked, number, at, config)
+
+            return wait
+
+        yield work
+
+
+def work_out(asked: Asked | str, number: int, at: datetime, config: Config) -> dict[str, Any]:
+    """Work an answer out from what the store holds.
+
+    Args:
+        asked: The complaint as it was typed in, or its name in the table complaints.
+        number: The number that the answer will have.
+        at: When it is given, by the brewery's clock.
+        config: The configuration.
+
+    Returns:
+        The record, which holds nothing but texts, numbers, lists and objects.
+
+    Raises:
+        StoreError: There is no such complaint, beer or format.
+    """
+    from pipelines.flows.complaint_record import At, record_of
+    from pipelines.flows.week import day_of_brewery
+
+    with open_store(config.paths.database, read_only=True) as connection:
+        if isinstance(asked, str):
+            asked = from_table(asked, fetch(connection, "complaints"))
+        today = config.as_of or day_of_brewery(config)
+        return record_of(asked, At(number, at, today), connection, config)
+
+
+def _load() -> None:
+    import pipelines.flows.complaint_record  # noqa: F401
