@@ -111,7 +111,7 @@ def change(row: Cells) -> str:
 
 def head(row: Cells) -> str:
     """Return what is known of a head that stands out, and what mending it is worth."""
-    sure = f"{words.percent(round(row['chance'], 2))} sure"
+    sure = f"{words.chance(row['chance'])} sure"
     if row["chance"] < SURE:
         sure = f"but only {sure}"
     worth = ""
