@@ -19,7 +19,7 @@ import polars as pl
 import vl_convert
 
 from dashboards import theme, words
-from dashboards.answers import write_answers
+from dashboards.answers import page_file
 from dashboards.errors import FolderError
 from dashboards.page import environment, frame, write_csv
 from dashboards.pages import (
@@ -41,15 +41,17 @@ from dashboards.pages import (
     new_format,
     oxygen,
     panel,
+    reviews,
     routes,
     stock,
     style,
     this_week,
 )
 from dashboards.results import read_results
+from dashboards.review import file_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Iterator
 
     import jinja2
 
@@ -138,6 +140,7 @@ def all_pages(results: Results) -> tuple[Page, ...]:
         complaints.page(results),
         label.page(results),
         decisions.page(results),
+        reviews.page(results),
         oxygen.page(results),
         *style.pages(results),
         moves.page(results),
@@ -159,14 +162,24 @@ def all_pages(results: Results) -> tuple[Page, ...]:
 
 def _write(results: Results, folder: Path, before: Path) -> None:
     write_pages(all_pages(results), frame(results), folder, before)
-    for row in results.decisions.rows(named=True):
-        for ending, content in (("html", row["sheet"]), ("json", row["record"])):
-            path = folder / decisions.sheet_file(row["decision_id"], ending)
-            path.parent.mkdir(exist_ok=True)
-            path.write_text(content, encoding="utf-8", newline="\n")
-    write_answers(results, folder)
+    for file, content in _recorded(results):
+        path = folder / file
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(content, encoding="utf-8", newline="\n")
     write_csv(results.best_before.with_columns(LENGTHS.round(1)), folder / "data/best_before.csv")
     write_csv(results.shelf_life.with_columns(LENGTHS.round(1)), folder / "data/shelf_life.csv")
+
+
+def _recorded(results: Results) -> Iterator[tuple[str, str]]:
+    """Yield the files of decisions, answers and reviews, to the bit as they were recorded."""
+    for row in results.decisions.rows(named=True):
+        yield decisions.sheet_file(row["decision_id"], "html"), row["sheet"]
+        yield decisions.sheet_file(row["decision_id"], "json"), row["record"]
+    for row in results.answers.rows(named=True):
+        yield page_file(row["name"]), row["sheet"]
+    for row in results.reviews.rows(named=True):
+        yield file_of(row["quarter"], "html"), row["sheet"]
+        yield file_of(row["quarter"], "json"), row["record"]
 
 
 def write_pages(pages: Iterable[Page], around: Frame, folder: Path, before: Path) -> None:

@@ -115,8 +115,8 @@ def age(record: Cells) -> str:
         bounds = said.between(share["lower"], share["upper"])
         expected = (
             f" At that age, kept as '{route['name']}' says (it ends at "
-            f"{words.temperature(route['last_temp_c'])}), {said.chance(share['share'])} of glasses "
-            f"of an ordinary lot would be rejected for age ({bounds})."
+            f"{words.temperature(route['last_temp_c'])}), {words.chance(share['share'])} of "
+            f"glasses of an ordinary lot would be rejected for age ({bounds})."
         )
     return f"{old}; {date}.{expected}"
 

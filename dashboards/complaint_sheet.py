@@ -162,7 +162,7 @@ def _lots(record: Cells) -> Iterator[Cells]:
             "beer": row["beer"],
             "packaged": said.day(row["packaged_on"]),
             "printed": said.day(row["printed_on"]),
-            "odds": said.chance(row["odds"]),
+            "odds": words.chance(row["odds"]),
             "fits": words.listed(fits) or words.NOTHING,
         }
 
@@ -175,8 +175,8 @@ def _odds(record: Cells) -> Iterator[Cells]:
             "means": said.MEANS[account],
             "possible": row["possible"],
             "reason": row["reason"] or "",
-            "prior": said.chance(row["prior"]) if row["possible"] else words.NOTHING,
-            "now": said.chance(row["posterior"]) if row["possible"] else words.NOTHING,
+            "prior": words.chance(row["prior"]) if row["possible"] else words.NOTHING,
+            "now": words.chance(row["posterior"]) if row["possible"] else words.NOTHING,
             "bounds": said.between(row["lower"], row["upper"]),
             "in_odds": said.in_odds(row["posterior"]) if row["possible"] else words.NOTHING,
             "likely": said.likely(row["posterior"]) if row["possible"] else "cannot be",
@@ -203,7 +203,7 @@ def _steps(record: Cells) -> Iterator[Cells]:
     for row in record["steps"]:
         yield {
             "step": words.sentence(row["step"])[:-1],
-            "decides": said.chance(row["decides"]),
+            "decides": words.chance(row["decides"]),
             "moves": words.percent(round(row["moves"], 2)),
         }
 

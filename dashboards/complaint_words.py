@@ -51,6 +51,7 @@ WHAT_TO_DO = (
     "Hold what is left of the lot in house until that lead says otherwise.",
 )
 
+_WORTH_ASKING = 0.05  # chance of deciding
 _LIKELY = (
     (0.95, "almost sure among these"),
     (0.80, "likely"),
@@ -79,18 +80,9 @@ def likely(share: float) -> str:
     return next(word for least, word in _LIKELY if share >= least)
 
 
-def chance(share: float) -> str:
-    """Return a chance among the causes in whole per cent, never 0 or 100."""
-    if share < 0.01:  # noqa: PLR2004 - a per cent
-        return f"under 1{words.NBSP}%"
-    if share > 0.99:  # noqa: PLR2004
-        return f"over 99{words.NBSP}%"
-    return words.percent(round(share, 2))
-
-
 def between(lower: float, upper: float) -> str:
     """Return the bounds of a chance: `10 % to 47 %`, one of them where both read alike."""
-    return " to ".join(dict.fromkeys((chance(lower), chance(upper))))
+    return " to ".join(dict.fromkeys((words.chance(lower), words.chance(upper))))
 
 
 def in_odds(share: float) -> str:
@@ -148,11 +140,11 @@ def _verdict(record: Cells) -> str:
         bounds = between(first["lower"], first["upper"])
         return words.sentence(
             f"Of the causes compared one stands out, that {CAUSES[first['account']]}: "
-            f"{chance(first['posterior'])} ({bounds})"
+            f"{words.chance(first['posterior'])} ({bounds})"
         )
     told = [first, *([second] if second["posterior"] >= _ENOUGH_TO_SAY else [])]
     both = ", then that ".join(
-        f"{CAUSES[row['account']]} ({chance(row['posterior'])})" for row in told
+        f"{CAUSES[row['account']]} ({words.chance(row['posterior'])})" for row in told
     )
     return words.sentence(
         f"It cannot be decided which cause it was: likeliest of those compared is that {both}"
@@ -176,9 +168,15 @@ def _next(record: Cells) -> str:
     steps = record["steps"]
     if record["decided"] or not steps:
         return "It may still have been something that is not on the list: these are odds, no proof."
+    first = steps[0]
+    if first["decides"] < _WORTH_ASKING:
+        return words.sentence(
+            "Nothing that can still be asked is likely to decide it; what moves the odds most is "
+            f"{first['step']}"
+        )
     return words.sentence(
-        f"What would tell most is {steps[0]['step']}: it would decide it with a chance of "
-        f"{chance(steps[0]['decides'])}"
+        f"What would tell most is {first['step']}: it would decide it with a chance of "
+        f"{words.chance(first['decides'])}"
     )
 
 

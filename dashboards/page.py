@@ -163,6 +163,7 @@ def frame(results: Results) -> Frame:
         ("complaints.html", "Complaints"),
         ("label.html", "For the packaging office"),
         ("decisions.html", "Decided dates"),
+        ("reviews.html", "Quarterly reviews"),
         ("oxygen.html", "Package oxygen"),
         *((file, style.capitalize()) for style, file in style_files(results).items()),
         ("moves.html", "What moves the date"),

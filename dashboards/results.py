@@ -116,6 +116,8 @@ class Results:
     customer_minimums: pl.DataFrame
     decisions: pl.DataFrame
     answers: pl.DataFrame
+    reviews: pl.DataFrame
+    actions: pl.DataFrame
     oxygen_charts: pl.DataFrame
     chart_points: pl.DataFrame
     chart_changes: pl.DataFrame

@@ -182,6 +182,15 @@ def percent(share: float) -> str:
     return f"{round(share * 100, 1):g}{NBSP}%"
 
 
+def chance(share: float) -> str:
+    """Return a chance of 0 to 1 in whole per cent, never 0 or 100."""
+    if share < 0.01:  # noqa: PLR2004 - a per cent
+        return f"under 1{NBSP}%"
+    if share > 0.99:  # noqa: PLR2004
+        return f"over 99{NBSP}%"
+    return percent(round(share, 2))
+
+
 def of(part: int, total: int) -> str:
     """Return counts as `7 of 9`."""
     return f"{part}{NBSP}of{NBSP}{total}"

@@ -9,7 +9,13 @@ from __future__ import annotations
 import numpy as np
 import polars as pl
 
-from data_demo import simulate_cellar, simulate_oxygen, simulate_panel, simulate_trade
+from data_demo import (
+    simulate_cellar,
+    simulate_complaints,
+    simulate_oxygen,
+    simulate_panel,
+    simulate_trade,
+)
 from pipelines.readers.contract import TABLES, Table
 
 DEMO_SEED = 20261
@@ -63,7 +69,7 @@ def simulate(
         "samples": samples.drop("fill", "tasted_on"),
         "tastings": tastings.with_columns(scores=_scores("stale", "hop_aroma")),
         "difference_tests": simulate_panel.difference_tests(rng, samples),
-        "complaints": simulate_trade.complaints(rng, shipped),
+        "complaints": simulate_complaints.complaints(np.random.default_rng(seed), fills, shipped),
         "temperature_log": simulate_trade.temperature_log(rng),
         "shipments": shipped,
     }

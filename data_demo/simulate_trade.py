@@ -1,4 +1,4 @@
-"""What happens outside: shipments, complaints, and loggers in a lorry and in the warm cupboard."""
+"""What happens outside: shipments, and loggers in a lorry and in the warm cupboard."""
 
 from __future__ import annotations
 
@@ -12,18 +12,10 @@ from data_demo.simulate_cellar import LAST_DAY, QUARTERS, days_of
 
 _CUSTOMERS = ("Northbank Wholesale", "Corner shops, own van", "Seventh Siding Taproom")
 _EXPORTER = "Harbour Export"
-_EXPORTED, _KEPT_COLD, _LOT_NAMED = 0.1, 0.35, 0.8
-_OTHER_COMPLAINTS = (
-    ("flat", "cap looked fine"),
-    ("haze", "cloudy, tastes as ever"),
-    ("short fill", "a finger low"),
-    ("leaker", "tray wet below one"),
-    ("other flavour", "buttery?"),
-    ("stale;flat", "dull and no foam"),
-    ("date illegible", ""),
-    ("gushing", "half of it on the table"),
-    ("injury", "cut a thumb on the rim, plaster needed"),
-)
+_EXPORTED, _KEPT_COLD = 0.1, 0.35
+SUNNY_OUTLET = "Lockside Garden"
+"""Open in summer; its beer stands outside."""
+_SUNNY = (dt.date(2026, 4, 20), dt.date(2026, 8, 9))
 
 
 def shipments(rng: np.random.Generator, lots: pl.DataFrame) -> pl.DataFrame:
@@ -42,6 +34,11 @@ def shipments(rng: np.random.Generator, lots: pl.DataFrame) -> pl.DataFrame:
             "ambient",
         )
         customer = np.where(route == "export", _EXPORTER, rng.choice(_CUSTOMERS, size=n))
+        left = three["packaged_on"].to_numpy() + after * np.timedelta64(1, "D")
+        summer = (np.array(_SUNNY[0], "M8[D]") <= left) & (left <= np.array(_SUNNY[1], "M8[D]"))
+        customer = np.where(
+            summer & (route == "ambient") & (customer == _CUSTOMERS[1]), SUNNY_OUTLET, customer
+        )
         loads.append(
             three.with_columns(
                 shipped_on=pl.col("packaged_on") + days_of(after + rng.integers(0, 6, n)),
@@ -64,40 +61,6 @@ def shipments(rng: np.random.Generator, lots: pl.DataFrame) -> pl.DataFrame:
             "customer",
             "best_before",
             shipment=pl.format("W{}", pl.col("n").cast(pl.String).str.zfill(4)),
-        )
-    )
-
-
-def complaints(rng: np.random.Generator, shipped: pl.DataFrame) -> pl.DataFrame:
-    """Receive some twenty complaints, most for age; the last sort is no matter of freshness."""
-    bottles = shipped.filter(
-        pl.col("route") != "on-trade keg", pl.col("shipped_on") <= LAST_DAY - dt.timedelta(days=75)
-    )
-    stale = 11
-    about = [("stale", "cardboard")] * stale + list(_OTHER_COMPLAINTS)
-    n = len(about)
-    picked: pl.DataFrame = bottles[rng.choice(len(bottles), n, replace=False).tolist()]
-    since = (np.datetime64(LAST_DAY) - picked["shipped_on"].to_numpy()).astype(np.int64)
-    first, last = np.where(np.arange(n) < stale, 60, 10), np.where(np.arange(n) < stale, 170, 70)
-    waited = (first + rng.uniform(size=n) * (np.minimum(last, since) - first)).round()
-    named = rng.uniform(size=n) < _LOT_NAMED
-    return (
-        picked.select(
-            lot=pl.when(pl.Series(named)).then("lot"),
-            format="format",
-            printed_date="best_before",
-            packages=pl.Series(rng.integers(1, 7, n), dtype=pl.Int32),
-            outlet="customer",
-            market=pl.lit("shops"),
-            received_on=pl.col("shipped_on") + days_of(waited),
-            category=pl.Series([category for category, _ in about]),
-            returned=pl.Series(rng.choice(["unopened", "opened", "none"], n)),
-            note=pl.Series([note or None for _, note in about]),
-        )
-        .sort("received_on", "lot", "category", nulls_last=True)
-        .with_row_index("n", offset=1)
-        .select(
-            pl.exclude("n"), complaint=pl.format("K{}", pl.col("n").cast(pl.String).str.zfill(3))
         )
     )
 

@@ -52,6 +52,7 @@ GUESSED_REJECT = 0.35  # and calls this share of them stale
 HEAD_SD = 0.12
 BAD_HEAD = 1.8  # what the one bad seamer head reads against the others
 START_UP = 2.0  # what the first three packages of a run read
+FAILED_SEAM = 3.0  # what the bad head read besides on the day that its seam failed
 
 
 @dataclass(frozen=True)

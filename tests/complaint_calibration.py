@@ -19,7 +19,9 @@ from multiprocessing import get_context
 
 import numpy as np
 import polars as pl
-from scipy.special import expit, logit
+from scipy.special import logit
+from statsmodels.discrete.discrete_model import Logit
+from statsmodels.tools import add_constant
 
 from analysis.cases.odds import weigh
 from tests.analysis.cases.simulated_complaints import simulated, staling_draws
@@ -85,15 +87,8 @@ def slope(weighings: list[Weighing]) -> float:
     """Return the slope of the logistic regression of what was true on the logit of the stated."""
     stated = np.array([p for each in weighings for p in each.stated])
     true = np.array([t for each in weighings for t in each.true], dtype=np.float64)
-    design = np.column_stack([np.ones(len(stated)), logit(np.clip(stated, 1e-6, 1.0 - 1e-6))])
-    beta = np.array([0.0, 1.0])
-    for _ in range(25):
-        fitted = expit(design @ beta)
-        weights = fitted * (1.0 - fitted)
-        beta = beta + np.linalg.solve(
-            design.T @ (design * weights[:, None]), design.T @ (true - fitted)
-        )
-    return float(beta[1])
+    logits = logit(np.clip(stated, 1e-6, 1.0 - 1e-6))
+    return float(Logit(true, add_constant(logits)).fit(disp=False).params[1])
 
 
 def main(number: int = 5_000) -> int:

@@ -117,6 +117,8 @@ def test_every_command_has_a_sentence_of_help() -> None:
         "new-format",
         "decide",
         "record",
+        "review",
+        "action",
     }
     assert all(line.endswith(".") and not line.endswith("...") for line in lines)
 
@@ -139,6 +141,8 @@ def test_the_demo_configuration_shows_every_key() -> None:
     assert {key for of in shown["customers"].values() for key in of} == {
         field.name for field in fields(Customer)
     }
+    assert shown["complaints"].keys() == {field.name for field in fields(config.complaints)}
+    assert shown["complaints"]["priors"].keys() == config.complaints.priors.keys()
     assert shown["labels"].keys() == {"rule", "form", "markets"}
     assert shown["compute"].keys() == {"runner", "workers", "scheduler"}
     assert shown["schedule"].keys() == {field.name for field in fields(config.schedule)}

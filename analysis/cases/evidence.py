@@ -150,7 +150,7 @@ class Tasted:
             return self._binomial(world.draws.share(away))
         spread = own * np.hypot(world.draws.lots, world.draws.exponent * sd)[:, None, None]
         shares = world.draws.share(away[:, :, None] + spread * _NODES)
-        return np.asarray(special.logsumexp(self._binomial(shares), axis=2, b=_NODE_WEIGHTS))
+        return np.log(np.maximum(np.exp(self._binomial(shares)) @ _NODE_WEIGHTS, 1e-300))
 
     def _binomial(self, stale: Array) -> Array:
         says = self.false_alarms + (1.0 - self.false_alarms - self.misses) * stale

@@ -37,8 +37,8 @@ def next_steps(sums: Sums, prior: Array) -> pl.DataFrame:
 
     Returns:
         step, decides (chance that its answer decides the complaint), moves (by how much it moves
-        the odds on average, 0 to 1: half the sum of all changes); what decides most first, then
-        what moves most.
+        the odds on average, 0 to 1: half the sum of all changes); what decides most first, to a
+        hundredth, then what moves most.
     """
     now = posterior(sums.without()[0], prior).share
     rows = []
@@ -51,7 +51,7 @@ def next_steps(sums: Sums, prior: Array) -> pl.DataFrame:
         moves = chance @ np.array([0.5 * np.abs(after.share - now).sum() for after in known])
         rows.append((question.name, float(decides), float(moves)))
     return pl.DataFrame(rows, schema=_SCHEMA, orient="row").sort(
-        "decides", "moves", "step", descending=[True, True, False]
+        pl.col("decides").round(2), "moves", "step", descending=[True, True, False]
     )
 
 

@@ -5,7 +5,6 @@ No note stands here, and no finding: they may hold names.
 
 from __future__ import annotations
 
-from math import floor
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -290,8 +289,8 @@ def _complaint(row: Cells) -> Row:
     notes = ["Safety." if row["safety"] else ""]
     if row["lot"] is not None and not row["named"]:
         how = "not one of ours" if row["named_lot"] else "not named"
-        odds = words.percent(floor(100 * row["odds"]) / 100)
-        notes.append(f"Lot {how}: by date, code and outlet it is this one, we are {odds} sure.")
+        odds = words.chance(row["odds"])
+        notes.append(f"Lot {how}: of ours, date, code and outlet fit this one best ({odds}).")
     return Row(
         (
             row["complaint"],

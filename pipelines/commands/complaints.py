@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import datetime  # noqa: TC003 - typer reads it
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -10,10 +10,9 @@ import typer
 from pipelines.commands.options import DEFAULT_CONFIG, ConfigFile, configuration
 
 if TYPE_CHECKING:
-    from pipelines.config import Config
-    from pipelines.flows.complaint_asked import Asked
+    from datetime import date
 
-Day = Annotated[datetime | None, typer.Option(formats=["%Y-%m-%d"], metavar="DAY")]
+    from pipelines.config import Config
 
 
 def complaint(
@@ -67,45 +66,47 @@ def complaint(
     ] = None,
     config_file: ConfigFile = DEFAULT_CONFIG,
 ) -> None:
-    """Answer a complaint: its lot, the odds between causes, a draft reply.
+    """Answer a complaint: odds between causes, a draft reply.
 
-    New files of the inbox are taken in first. What touches safety stops the answer, with exit
-    code 1, and goes to the food-safety lead.
+    New files of the inbox are taken in first. What touches safety stops the answer and goes to the
+    food-safety lead.
     """
     config = configuration(config_file)
-    from pipelines.flows.complaint import answer_complaint
-    from pipelines.flows.complaint_asked import Asked, checked_categories
+    from pipelines.flows.complaint_work import beside
     from pipelines.flows.progress import from_here, say, step
 
     def remark(line: str) -> None:
         typer.echo(line, err=True)
 
-    asked: Asked | str
-    if complaint_ is not None:
-        asked = complaint_
-    else:
-        asked = Asked(
-            received_on=_day(received) or _today(config),
-            categories=checked_categories(category or []),
-            lot=lot,
-            beer=beer,
-            format=format_,
-            printed_date=_day(printed),
-            code_time=code,
-            outlet=outlet,
-            market=market,
-            bought_on=_day(bought),
-            opened_on=_day(opened),
-            storage_temp_c=kept_at,
-            storage_days=kept_for,
-            note=note,
-        )
-    with step("looking at the complaint"):
-        written = answer_complaint(asked, config, say, remark)
+    with step("looking at the complaint"), beside() as work:
+        from pipelines.flows.complaint import answer_complaint
+        from pipelines.flows.complaint_asked import Asked, checked_categories
+
+        asked: Asked | str
+        if complaint_ is not None:
+            asked = complaint_
+        else:
+            asked = Asked(
+                received_on=_day(received) or _today(config),
+                categories=checked_categories(category or []),
+                lot=lot,
+                beer=beer,
+                format=format_,
+                printed_date=_day(printed),
+                code_time=code,
+                outlet=outlet,
+                market=market,
+                bought_on=_day(bought),
+                opened_on=_day(opened),
+                storage_temp_c=kept_at,
+                storage_days=kept_for,
+                note=note,
+            )
+        written = answer_complaint(asked, config, work, say, remark)
     if written:
-        page, *beside = written
+        page, *files = written
         typer.echo(f"Page: {from_here(page)}")
-        typer.echo(f"Beside the database: {', '.join(str(from_here(path)) for path in beside)}")
+        typer.echo(f"Beside the database: {', '.join(str(from_here(path)) for path in files)}")
 
 
 def _day(given: datetime | None) -> date | None:

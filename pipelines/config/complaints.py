@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from analysis.cases.accounts import PRIORS
 from analysis.cases.safety_words import LANGUAGES
 from pipelines.config.section import is_texts
 
@@ -12,17 +13,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from pipelines.config.section import Section
-
-PRIORS: Mapping[str, float] = {
-    "date too long": 30.0,
-    "high oxygen": 15.0,
-    "warm trade": 35.0,
-    "both": 5.0,
-    "light": 5.0,
-    "dispense": 25.0,
-    "past its date": 10.0,
-}
-"""Shares of the complaints about taste that each cause makes, in any unit: assumed."""
 
 
 @dataclass(frozen=True)

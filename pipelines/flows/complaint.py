@@ -14,7 +14,6 @@ from dashboards.complaint_sheet import html_of
 from dashboards.record_sheet import load_pdf
 from pipelines.errors import StoreError
 from pipelines.flows.complaint_files import write_answer
-from pipelines.flows.complaint_work import beside
 from pipelines.flows.ingest import ingest
 from pipelines.flows.lock import writers_lock
 from pipelines.readers.names import did_you_mean
@@ -42,6 +41,7 @@ PATIENCE_SECONDS = 20.0
 def answer_complaint(
     asked: Asked | str,
     config: Config,
+    work: Work,
     say: Callable[[str], None],
     remark: Callable[[str], None],
 ) -> tuple[Path, ...]:
@@ -54,6 +54,7 @@ def answer_complaint(
     Args:
         asked: The complaint as it was typed in, or its name in the table complaints.
         config: The configuration.
+        work: Works it out: `complaint_work.beside` or `at_hand`.
         say: Takes each line of the answer.
         remark: Takes what happened on the way.
 
@@ -65,27 +66,26 @@ def answer_complaint(
         ReadError: There is no inbox.
     """
     database = config.paths.database
-    with beside() as work:
-        try:
-            with writers_lock(database, "complaint", wait_seconds=PATIENCE_SECONDS):
-                ingest(config, remark)
-        except StoreError as error:
-            if not database.exists():
-                raise
-            remark(
-                f"{error}. The inbox is not read: this rests on what was taken in before, and is "
-                "not recorded. Ask again later."
-            )
-            _say(_gathered(asked, config, work)[0], say)
-            return ()
-        with writers_lock(database, "complaint"):
-            record, at = _gathered(asked, config, work)
-            _say(record, say)
-            sheet = html_of(record)
-            with open_store(database) as connection:
-                record_answer(connection, _row(record, sheet, at))
-                allow_notes(connection, shown=config.complaints.show_notes)
-        return write_answer(record, sheet, config, say)
+    try:
+        with writers_lock(database, "complaint", wait_seconds=PATIENCE_SECONDS):
+            ingest(config, remark)
+    except StoreError as error:
+        if not database.exists():
+            raise
+        remark(
+            f"{error}. The inbox is not read: this rests on what was taken in before, and is "
+            "not recorded. Ask again later."
+        )
+        _say(_gathered(asked, config, work)[0], say)
+        return ()
+    with writers_lock(database, "complaint"):
+        record, at = _gathered(asked, config, work)
+        _say(record, say)
+        sheet = html_of(record)
+        with open_store(database) as connection:
+            record_answer(connection, _row(record, sheet, at))
+            allow_notes(connection, shown=config.complaints.show_notes)
+    return write_answer(record, sheet, config, say)
 
 
 def _gathered(asked: Asked | str, config: Config, work: Work) -> tuple[Cells, datetime]:

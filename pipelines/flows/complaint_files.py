@@ -6,10 +6,9 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from dashboards.answers import page_file
-from dashboards.errors import PdfError
-from dashboards.record_sheet import SIZES_PT, pdf_of
-from pipelines.errors import StoreError
+from dashboards.record_sheet import SIZES_PT
 from pipelines.flows.record_sheets import FOLDER
+from pipelines.flows.sheet_files import pdf_where_it_can_be, write_files
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -36,28 +35,19 @@ def write_answer(
 
     Raises:
         StoreError: They cannot be written; the answer is kept all the same.
+        DashboardError: There are no pages yet and none can be made.
     """
-    folder = config.paths.database.parent / FOLDER
+    folder, pages = config.paths.database.parent / FOLDER, config.paths.pages
     name = record["name"]
+    # A folder with one page alone would pass for another's.
+    if not (pages / "index.html").is_file():
+        from dashboards.build import build  # its charts take half a second to load
+
+        build(config.paths.database, pages)
     contents = {
-        config.paths.pages / page_file(name): sheet.encode(),
+        pages / page_file(name): sheet.encode(),
         folder / f"{name}.json": (json.dumps(record, ensure_ascii=False, indent=2) + "\n").encode(),
         folder / f"{name}.html": sheet.encode(),
+        **pdf_where_it_can_be(folder / f"{name}.pdf", sheet, "the answer", say, SIZES_PT[:1]),
     }
-    try:
-        contents[folder / f"{name}.pdf"] = pdf_of(sheet, SIZES_PT[:1])
-    except PdfError as error:
-        say(f"{error}. The answer is there as HTML and JSON all the same")
-    try:
-        for path, content in contents.items():
-            path.parent.mkdir(parents=True, exist_ok=True)
-            half = path.with_name(f".{path.name}.new")
-            half.write_bytes(content)
-            half.replace(path)
-    except OSError as error:
-        message = (
-            f"the answer is kept, but its files cannot be written: {error.strerror}. "
-            "stalecurve publish writes its page again"
-        )
-        raise StoreError(message) from error
-    return tuple(contents)
+    return write_files(contents, "the answer", "publish")

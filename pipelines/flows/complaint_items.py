@@ -39,7 +39,7 @@ MOST_NEIGHBOURS = 6
 WARM_C = 15.0
 
 _Z = 1.645
-_LOGGER_SD_C = 4.0  # of another package's logger for this one's warmth: assumed
+_WITH_LOT_SD_C, _ON_ROUTE_SD_C = 4.5, 8.0  # of a logger for how this package was kept: assumed
 _SUMMER = (6, 7, 8)
 _SUMMER_WEEKS = (70, 28)  # days before the complaint: staling peaks 4 to 10 weeks after hot weather
 _SUMMER_SIGN = {True: 1.6, False: 0.8}
@@ -192,7 +192,7 @@ def _heat(asked: Asked, facts: Facts) -> Iterator[Piece]:
     heat, last = facts.found["heat"], facts.route.last_temp_c
     name = "the season's heat"
     if heat is not None:
-        sd = math.hypot(_LOGGER_SD_C, 2.0)
+        sd = _WITH_LOT_SD_C if heat["with_lot"] else _ON_ROUTE_SD_C
         yield Piece(
             name,
             sentences.logged(heat, facts.route),

@@ -54,7 +54,7 @@ def doubt(row: Cells) -> str:
 def head(row: Cells, line: str | None) -> str:
     """Say which head of the line reads more than the others."""
     ratio = words.figure(row["ratio"], 1)
-    chance = words.percent(round(row["chance"], 2))
+    chance = words.chance(row["chance"])
     return (
         f"Head {row['head']} of {line or 'the line'}, one of {row['heads']}, reads {ratio} times "
         f"the others about that time ({chance} sure); which head filled this package is not known."
@@ -111,8 +111,9 @@ def logged(heat: Cells, route: Route) -> str:
     """Say what loggers read in the weeks before."""
     mean, high = round(heat["mean_c"], 1), round(heat["highest_c"], 1)
     loggers = words.count(heat["loggers"], "logger")
+    where = "with this lot" if heat["with_lot"] else f"with other beer on '{route.name}'"
     return (
-        f"In the eight weeks before, {loggers} with this lot or on '{route.name}' read "
+        f"In the eight weeks before, {loggers} {where} read "
         f"{words.temperature(mean)} on average, {words.temperature(high)} at most; the route ends "
         f"at {words.temperature(route.last_temp_c)}."
     )

@@ -9,12 +9,9 @@ from __future__ import annotations
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
+from functools import partial
 from multiprocessing import get_context
 from typing import TYPE_CHECKING, Any
-
-from pipelines.flows.complaint_asked import from_table
-from pipelines.store.connect import open_store
-from pipelines.store.fetch import fetch
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -23,7 +20,8 @@ if TYPE_CHECKING:
     from pipelines.config import Config
     from pipelines.flows.complaint_asked import Asked
 
-    Work = Callable[[Asked | str, int, datetime, Config], Callable[[], dict[str, Any]]]
+    Record = dict[str, Any]
+    Work = Callable[[Asked | str, int, datetime, Config], Callable[[], Record]]
 
 
 @contextmanager
@@ -37,21 +35,28 @@ def beside() -> Iterator[Work]:
 
         def work(
             asked: Asked | str, number: int, at: datetime, config: Config
-        ) -> Callable[[], dict[str, Any]]:
+        ) -> Callable[[], Record]:
             found = pool.submit(work_out, asked, number, at, config)
 
-            def wait() -> dict[str, Any]:
+            def wait() -> Record:
                 try:
-                    return found.result()
+                    record = found.result()
                 except BrokenProcessPool:  # for want of memory, perhaps: here, then
-                    return work_out(asked, number, at, config)
+                    record = work_out(asked, number, at, config)
+                pool.shutdown(wait=False)  # it may end while the PDF is set
+                return record
 
             return wait
 
         yield work
 
 
-def work_out(asked: Asked | str, number: int, at: datetime, config: Config) -> dict[str, Any]:
+def at_hand(asked: Asked | str, number: int, at: datetime, config: Config) -> Callable[[], Record]:
+    """Work an answer out in this process, when its record is waited for."""
+    return partial(work_out, asked, number, at, config)
+
+
+def work_out(asked: Asked | str, number: int, at: datetime, config: Config) -> Record:
     """Work an answer out from what the store holds.
 
     Args:
@@ -66,8 +71,11 @@ def work_out(asked: Asked | str, number: int, at: datetime, config: Config) -> d
     Raises:
         StoreError: There is no such complaint, beer or format.
     """
+    from pipelines.flows.complaint_asked import from_table
     from pipelines.flows.complaint_record import At, record_of
     from pipelines.flows.week import day_of_brewery
+    from pipelines.store.connect import open_store
+    from pipelines.store.fetch import fetch
 
     with open_store(config.paths.database, read_only=True) as connection:
         if isinstance(asked, str):

@@ -1,4 +1,4 @@
-"""The nightly and the quarterly job as Prefect flows: take files in, fit, publish.
+"""The nightly and the quarterly job as Prefect flows: take files in, fit, publish, review.
 
 The work itself is in plain functions that know no Prefect; this adds names, retries, the writer's
 lock and a record of each run. Import it once Prefect's environment is set: it is read on import.
@@ -16,12 +16,13 @@ from prefect import flow, get_run_logger, task
 from prefect.cache_policies import NO_CACHE
 
 from pipelines.config import default_config, load_config
-from pipelines.errors import ConfigError
+from pipelines.errors import AnswerError, ConfigError
 from pipelines.flows.fit import fit
 from pipelines.flows.ingest import ingest
 from pipelines.flows.lock import writers_lock
 from pipelines.flows.progress import say, step
 from pipelines.flows.publish import publish
+from pipelines.flows.review import review
 from pipelines.flows.standing import standing_run
 
 if TYPE_CHECKING:
@@ -73,6 +74,15 @@ def publish_task(config_file: str) -> None:
         publish(load_config(Path(config_file)), _say_and_record)
 
 
+@task(name="review", task_run_name="review the quarter", cache_policy=NO_CACHE)
+def review_task(config_file: str) -> None:
+    """Make the review of the quarter that has ended; one without data is no failure."""
+    try:
+        review(None, load_config(Path(config_file)), _say_and_record)
+    except AnswerError as error:
+        _say_and_record(f"no review: {error}")
+
+
 def _name_of_run() -> str:
     from prefect.runtime import flow_run
 
@@ -108,7 +118,7 @@ def nightly(config_file: str) -> None:
 
 @flow(name="quarterly", flow_run_name=_name_of_run, on_failure=[_say_why])
 def quarterly(config_file: str) -> None:
-    """Take new files in, fit anew whether or not something changed, write the pages.
+    """Take new files in, fit anew whether or not something changed, write the pages, review.
 
     Args:
         config_file: As for the nightly job.
@@ -118,6 +128,7 @@ def quarterly(config_file: str) -> None:
         AnalysisError: From the fit, as it was raised.
     """
     _whole_job(config_file, "quarterly run", anew=True)
+    review_task(config_file)
 
 
 def _whole_job(config_file: str, purpose: str, *, anew: bool) -> None:

@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from dashboards.errors import PdfError
-from dashboards.record_sheet import pdf_of
 from pipelines.errors import StoreError
 from pipelines.flows.decision_words import line_of, lines_of
+from pipelines.flows.sheet_files import pdf_where_it_can_be, write_files
 from pipelines.store.connect import open_store
 from pipelines.store.decisions import all_decisions
 from pipelines.store.migrate import refuse_other_shapes
@@ -72,28 +71,13 @@ def write_sheet(number: int, config: Config, say: Callable[[str], None]) -> tupl
         StoreError: There is no such decision or no store, or the files cannot be written.
     """
     row = _decision(number, config)
-    contents = {"json": row["record"].encode(), "html": row["sheet"].encode()}
-    try:
-        contents["pdf"] = pdf_of(row["sheet"])
-    except PdfError as error:
-        say(f"{error}. The sheet is there as HTML and JSON all the same")
-    folder = config.paths.database.parent / FOLDER
-    try:
-        folder.mkdir(exist_ok=True)
-        written = []
-        for ending, content in contents.items():
-            path = folder / f"decision-{number:04}.{ending}"
-            half = path.with_name(f".{path.name}.new")
-            half.write_bytes(content)
-            half.replace(path)
-            written.append(path)
-    except OSError as error:
-        message = (
-            f"the decision is kept, but its sheet cannot be written to {folder}: {error.strerror}. "
-            f"stalecurve record {number} tries again"
-        )
-        raise StoreError(message) from error
-    return tuple(written)
+    beside = config.paths.database.parent / FOLDER / f"decision-{number:04}"
+    contents = {
+        beside.with_suffix(".json"): row["record"].encode(),
+        beside.with_suffix(".html"): row["sheet"].encode(),
+        **pdf_where_it_can_be(beside.with_suffix(".pdf"), row["sheet"], "the sheet", say),
+    }
+    return write_files(contents, "the decision", f"record {number}")
 
 
 def _all(config: Config) -> pl.DataFrame:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
+from pipelines.store.insert import insert
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -42,6 +44,18 @@ def give_codes(
             "INSERT INTO results.assessor_codes (assessor, code) VALUES ($assessor, $code)",
             {"assessor": name, "code": code},
         )
+
+
+def codes_given(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Give every code that was given: assessor, code."""
+    given: pl.DataFrame = connection.sql("FROM results.assessor_codes ORDER BY assessor").pl()
+    return given
+
+
+def keep_codes(connection: duckdb.DuckDBPyConnection, given: pl.DataFrame) -> None:
+    """Keep codes that were given in a copy of the store, for those who have none here."""
+    known = codes_given(connection)
+    insert(connection, "results.assessor_codes", given.join(known, on="assessor", how="anti"))
 
 
 def findings(connection: duckdb.DuckDBPyConnection) -> pl.DataFrame:

@@ -73,11 +73,14 @@ _POSITIONS = f"""
     ORDER BY run_position
 """
 _HEAT = """
+    WITH near AS (
+        SELECT *, coalesce(lot = $lot, false) AS with_lot FROM core.temperature_log
+        WHERE (lot = $lot OR route = $route) AND CAST(read_at AS DATE) BETWEEN $since AND $until
+    )
     SELECT count(*) AS readings, count(DISTINCT logger) AS loggers, avg(temp_c) AS mean_c,
-           max(temp_c) AS highest_c, CAST(min(read_at) AS DATE) AS first_on,
-           CAST(max(read_at) AS DATE) AS last_on
-    FROM core.temperature_log
-    WHERE (lot = $lot OR route = $route) AND CAST(read_at AS DATE) BETWEEN $since AND $until
+           max(temp_c) AS highest_c, bool_or(with_lot) AS with_lot,
+           CAST(min(read_at) AS DATE) AS first_on, CAST(max(read_at) AS DATE) AS last_on
+    FROM near WHERE with_lot = (SELECT bool_or(with_lot) FROM near)
 """
 _ERRORS = f"""
     SELECT CAST(sum(fresh_rejected) AS BIGINT) AS fresh_rejected,
@@ -142,7 +145,10 @@ def run_positions(
 def logged_heat(
     connection: duckdb.DuckDBPyConnection, lot: str, route: str | None, since: date, until: date
 ) -> Cells | None:
-    """Give what loggers read with a lot or on its route between two days; None where none lay."""
+    """Give what loggers read between two days; None where none lay.
+
+    Those that lay with the lot count alone; where none did, those on its route do.
+    """
     params = {"lot": lot, "route": route, "since": since, "until": until}
     (found,) = _rows(connection, _HEAT, params)
     return found if found["readings"] else None

@@ -802,3 +802,17 @@ INSERT INTO this_week.field_checks VALUES
     ('age', '', 84, NULL, 9400.4, 5, 2.3, 0.1, 0.3, 'as expected'),
     ('format', 'can', NULL, NULL, 60400.1, 4, 4.2, 1.0, 1.0, 'as expected'),
     ('style', 'pale lager', NULL, NULL, 80400.4, 8, 8.0, 1.0, 1.0, 'as expected');
+-- Two quarters reviewed, the older one twice, and what was agreed on.
+INSERT INTO records.reviews
+SELECT n, quarter, made_at, until, 2, 5, entries, run, 3, '0.1.0', '{}',
+       '{"quarter": "' || quarter || '"}' || chr(10),
+       '<!DOCTYPE html><title>Review ' || n || '</title>' || chr(10)
+FROM (VALUES
+    (1, '2025-Q4', TIMESTAMP '2026-01-05 09:00', DATE '2026-01-05', 0, NULL),
+    (2, '2025-Q4', TIMESTAMP '2026-01-13 06:15', DATE '2026-01-13', 0, 3),
+    (3, '2026-Q1', TIMESTAMP '2026-04-06 07:00', DATE '2026-04-06', 3, NULL)
+) AS r(n, quarter, made_at, until, entries, run);
+INSERT INTO records.actions VALUES
+    (1, 1, '2025-Q4', 'agreed', 'Mend head 3', 'line lead', DATE '2026-02-01', NULL, TIMESTAMP '2026-01-14 10:00', 'Ada Quill'),
+    (2, 2, '2025-Q4', 'agreed', 'Taste the keg again', NULL, NULL, NULL, TIMESTAMP '2026-01-14 10:01', 'Ada Quill'),
+    (3, 1, '2025-Q4', 'done', 'Mend head 3', 'line lead', DATE '2026-02-01', 'it leaked', TIMESTAMP '2026-01-30 16:00', 'B. Hale');

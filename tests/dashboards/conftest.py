@@ -100,6 +100,7 @@ HOSTILE = f"""
     UPDATE this_week.customer_minimums SET customer = '{MARKUP}', beer = '{FORMULA}';
     UPDATE results.policy_choices SET setting = '{MARKUP} days' WHERE choice = 'margin';
     UPDATE results.date_rules SET market = '{MARKUP}' WHERE beer IS NOT NULL AND format = 'can';
+    UPDATE records.actions SET what = '{MARKUP}</script>', who = '{FORMULA}', because = '{MARKUP}';
     UPDATE records.decisions SET because = '{MARKUP}', decided_by = '{FORMULA}';
     UPDATE results.route_lives SET logger = '{MARKUP}' WHERE logger = 'TL2';
     UPDATE results.route_lives SET logger = '{FORMULA}' WHERE logger = 'TL7';

@@ -76,7 +76,7 @@ def test_luck_is_counted_where_statistics_are(said: str) -> None:
 def test_each_complaint_tells_its_lot_and_how_it_is_known(said: str) -> None:
     """Named, likely, not ours, not named; those that touch safety say so."""
     assert "K11 1 Apr 2026 stale, flat L0971, can 8 Fennimore Pils; Mill" in said
-    assert "Lot not named: by date, code and outlet it is this one, we are 96 % sure." in said
+    assert "Lot not named: of ours, date, code and outlet fit this one best (97 %)." in said
     assert re.search(r"K10 28 Mar 2026 gushing L0971, can 4 .{0,60}Safety\.", said)
     assert "K09 20 Mar 2026 other flavour not ours: B-7 – Kiosk" in said
     assert "K08 2 Mar 2026 leaker not named – Straw Hat" in said

@@ -10,7 +10,8 @@ from polars.testing import assert_frame_equal
 
 from data_demo import truth
 from data_demo.simulate import DEMO_SEED, simulate
-from pipelines.readers.contract import TABLES
+from data_demo.simulate_trade import SUNNY_OUTLET
+from pipelines.readers.contract import CATEGORIES, TABLES
 
 PROVENANCE = {"void", "extra", "file", "sheet", "row_number", "row_key", "load_id"}
 
@@ -116,6 +117,39 @@ def test_the_year_ends_before_november_2026(demo: dict[str, pl.DataFrame]) -> No
     }
     for name, column in done.items():
         assert max(demo[name][column].to_list()) < dt.date(2026, 11, 1)
+
+
+def test_there_is_a_complaint_of_each_kind(demo: dict[str, pl.DataFrame]) -> None:
+    """Every category came in, one only says in its note what makes it a matter of safety."""
+    complaints = demo["complaints"]
+    said = complaints["category"].str.split(";").explode().unique()
+    assert set(said) == set(CATEGORIES)
+    by_note = complaints.filter(pl.col("note").str.contains("felt sick"))
+    assert by_note["category"].to_list() == ["other flavour"]
+
+
+def test_complaints_have_a_lot_that_was_on_its_way(demo: dict[str, pl.DataFrame]) -> None:
+    """But for one of another brewery, and those that name none."""
+    named = demo["complaints"].drop_nulls("lot")
+    sent = named.join(
+        demo["shipments"],
+        left_on=["lot", "format", "outlet"],
+        right_on=["lot", "format", "customer"],
+    ).filter(pl.col("shipped_on") < pl.col("received_on"))
+    assert named.join(sent, on="complaint", how="anti")["category"].to_list() == ["other"]
+    assert demo["complaints"]["lot"].null_count() >= 8
+
+
+def test_complaints_for_age_have_their_causes(demo: dict[str, pl.DataFrame]) -> None:
+    """Of as many packages, the outlet in the sun and the lot with the failed seam have several."""
+    stale = demo["complaints"].filter(category="stale")
+    sent = demo["shipments"].filter(pl.col("route") == "ambient")
+    sunny = pl.col("customer") == SUNNY_OUTLET
+    here = stale.filter(outlet=SUNNY_OUTLET).height / sent.filter(sunny)["packages"].sum()
+    assert here > 2.0 * (stale.height - 4) / sent.filter(~sunny)["packages"].sum()
+    canned = demo["lots"].filter(beer="Pale No. 2", format="can 440").sort("packaged_on")
+    printed = stale.filter(beer="Pale No. 2", format="can 440")["printed_date"].to_list()
+    assert printed.count(canned["best_before"][2]) >= 3
 
 
 def test_one_tank_fills_three_formats_under_one_code(demo: dict[str, pl.DataFrame]) -> None:

@@ -112,7 +112,7 @@ COMMENT ON COLUMN this_week.field_rates.format IS 'Package format of a lot; empt
 COMMENT ON COLUMN this_week.field_rates.packages IS 'Packages drunk; 0 where no shipment names it.';
 COMMENT ON COLUMN this_week.field_rates.taste IS 'Complaints about taste.';
 COMMENT ON COLUMN this_week.field_rates.expected IS 'Those expected of it, of all that were made, at the brewery''s own rate and the age of its beer.';
-COMMENT ON COLUMN this_week.field_rates.luck_lower IS 'Luck alone leaves nine such groups in ten between this count';
+COMMENT ON COLUMN this_week.field_rates.luck_lower IS 'Luck alone leaves nine such groups in ten between this count and `luck_upper`.';
 COMMENT ON COLUMN this_week.field_rates.luck_upper IS 'and this one.';
 COMMENT ON COLUMN this_week.field_rates.per_million IS 'Complaints per million packages drunk; empty without packages.';
 COMMENT ON COLUMN this_week.field_rates.lower IS 'Exact lower limit, 90 % two-sided.';

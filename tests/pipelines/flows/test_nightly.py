@@ -23,11 +23,15 @@ COMMAND = Path(sys.executable).with_name("stalecurve")
 
 @dataclass(frozen=True)
 class Job:
-    """A folder in which the job ran three times, the last without an inbox, and what was said."""
+    """A folder in which the job ran three times, the last without an inbox, and what was said.
+
+    Between the second and the third a complaint was answered.
+    """
 
     folder: Path
     first: subprocess.CompletedProcess[str]
     second: subprocess.CompletedProcess[str]
+    answer: subprocess.CompletedProcess[str]
     third: subprocess.CompletedProcess[str]
 
 
@@ -38,9 +42,9 @@ def job(tmp_path_factory: pytest.TempPathFactory, watched: Watched) -> Job:
     shutil.copytree(DEMO / "inbox", folder / "inbox")
     shutil.copy(DEMO / "stalecurve.toml", folder)
 
-    def run() -> subprocess.CompletedProcess[str]:
+    def run(*words: str) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
-            [str(COMMAND), "run"],
+            [str(COMMAND), *words],
             cwd=folder,
             env=watched.environment,
             capture_output=True,
@@ -48,10 +52,10 @@ def job(tmp_path_factory: pytest.TempPathFactory, watched: Watched) -> Job:
             check=False,
         )
 
-    first, second = run(), run()
+    first, second, answer = run("run"), run("run"), run("complaint", "K026")
     (folder / "inbox").rename(folder / "away")
     shutil.rmtree(folder / "pages")
-    return Job(folder, first, second, run())
+    return Job(folder, first, second, answer, run("run"))
 
 
 def test_files_become_dates_and_pages(job: Job) -> None:
@@ -127,3 +131,12 @@ def test_the_readme_shows_what_the_demo_prints(job: Job) -> None:
     asked = [line for line in shown if line != "…" and ": data_demo/" not in line]
     assert len(asked) > 8
     assert not set(asked) - set(job.first.stdout.splitlines())
+
+
+def test_the_readme_shows_what_a_complaint_is_answered(job: Job) -> None:
+    """So is every line of the complaint that it shows answered."""
+    readme = (DEMO.parent / "README.md").read_text(encoding="utf-8")
+    shown = readme.split("stalecurve complaint K026")[1].split("```")[0].splitlines()[1:]
+    asked = [line for line in shown if line != "…"]
+    assert len(asked) == 3
+    assert not set(asked) - set(job.answer.stdout.splitlines())

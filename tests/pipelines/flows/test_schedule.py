@@ -80,10 +80,10 @@ class Running:
         found: list[dict[str, Any]] = self.post(f"{what}/filter")
         return found
 
-    def start_night(self) -> None:
-        """Start the nightly job, as a person does on the page of its run history."""
-        (night,) = (job["id"] for job in self.ask("deployments") if job["name"] == "every night")
-        self.post(f"deployments/{night}/create_flow_run", '{"state": {"type": "SCHEDULED"}}')
+    def start(self, name: str) -> None:
+        """Start a job, as a person does on the page of its run history."""
+        (job,) = (job["id"] for job in self.ask("deployments") if job["name"] == name)
+        self.post(f"deployments/{job}/create_flow_run", '{"state": {"type": "SCHEDULED"}}')
 
     def post(self, path: str, what: str = "{}") -> Any:  # noqa: ANN401 - of no one type
         """Send its server something, and give what it says."""
@@ -143,7 +143,7 @@ def command(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
 
 def set_nightly(folder: Path, cron: str) -> None:
     """Write when the nightly job is due."""
-    text = f'[brewery]\nname = "Quillmoor"\n[schedule]\nnightly = "{cron}"\n'
+    text = f'as_of = 2026-04-20\n[brewery]\nname = "Quillmoor"\n[schedule]\nnightly = "{cron}"\n'
     (folder / "stalecurve.toml").write_text(text, encoding="utf-8")
 
 
@@ -176,6 +176,11 @@ def test_a_schedule_from_its_first_night_to_a_missed_one(brewery: Config, watche
             "fit and date",
             "write the pages",
         }
+        running.start("every quarter")
+        running.wait_for("^2026-Q1: made from the data up to 10 Apr 2026, and kept$")
+        assert any("quarter" in name for name in running.runs("Completed", 2))
+        assert "review the quarter" in {task["name"] for task in running.ask("task_runs")}
+    assert (brewery.paths.pages / "reviews" / "2026-Q1.html").is_file()
     with pytest.raises(ConnectionRefusedError):
         running.ask("flow_runs")
     lock = acquired(folder / "stalecurve.duckdb.lock", "test")
@@ -194,14 +199,14 @@ def test_a_schedule_from_its_first_night_to_a_missed_one(brewery: Config, watche
     with schedule(folder, watched, ends_with=1) as running:
         failed = running.wait_for("^Quillmoor, .* failed: pages holds files that are no", times=2)
         assert sum("quarter" in line for line in failed) == 1
-        assert sum("nothing new: the dates of run 1 stand" in line for line in running.said) == 1
-        assert sum(line.startswith("run 2: ") for line in running.said) == 1
+        assert sum("nothing new: the dates of run 2 stand" in line for line in running.said) == 1
+        assert sum(line.startswith("run 3: ") for line in running.said) == 1
         assert len(running.runs("Failed", 2)) == 2
         assert set(running.runs("Missed", 2)) == {"missed"}
 
         # Somebody's hand slips in the configuration, and the system ends the server.
         (folder / "stalecurve.toml").write_text("[brewery", encoding="utf-8")
-        running.start_night()
+        running.start("every night")
         running.wait_for(f"^{folder.name}, .* failed: .*stalecurve.toml is not TOML")
         assert len(running.runs("Failed", 3)) == 3
         assert running.runs("Crashed", 0) == []

@@ -219,10 +219,11 @@ def test_ballots_tell_no_sample(desk: Desk) -> None:
     assert sorted(codes[0]) == sorted(codes[1])
 
 
-def test_beer_that_nobody_may_taste_is_left_out(desk: Desk) -> None:
-    """An open complaint of gushing on its lot keeps it from the table, as the control too."""
-    complaint = "complaint,received_on,category,lot,closed_on"
-    desk.put("complaints.csv", complaint, "C1,2026-02-01,stale;gushing,001,")
+@pytest.mark.parametrize("told", ["stale;gushing,001,,", "stale,001,,il a vomi"])
+def test_beer_that_nobody_may_taste_is_left_out(desk: Desk, told: str) -> None:
+    """An open complaint of gushing, or of illness in its note, keeps its lot from the table."""
+    complaint = "complaint,received_on,category,lot,closed_on,note"
+    desk.put("complaints.csv", complaint, f"C1,2026-02-01,{told}")
     desk.load()
     with pytest.raises(StoreError, match="no sample that was pulled waits to be tasted"):
         made(desk)

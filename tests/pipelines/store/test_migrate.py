@@ -70,6 +70,7 @@ def test_changed_views_are_made_anew(store: duckdb.DuckDBPyConnection, schema: P
     (schema / "published_decisions.sql").unlink()
     (schema / "published_line.sql").unlink()
     (schema / "published_panel.sql").unlink()
+    (schema / "published_reviews.sql").unlink()
     (schema / "published_routes.sql").unlink()
     (schema / "published_new_format.sql").unlink()
     (schema / "published.sql").write_text(
