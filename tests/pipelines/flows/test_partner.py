@@ -74,6 +74,19 @@ def written(folder: Path) -> dict[str, str]:
     }
 
 
+def own_complaints(tables: dict[str, pl.DataFrame]) -> set[str]:
+    """Give the complaints about the partner's lots, those too that only the printed date tells."""
+    own = tables["lots"].filter(pl.col("beer") == BEER)
+    told = tables["complaints"].filter(
+        pl.col("lot").is_in(own["lot"].to_list())
+        | (
+            pl.col("lot").is_null()
+            & pl.col("printed_date").is_in(own["best_before"].drop_nulls().to_list())
+        )
+    )
+    return set(told["complaint"])
+
+
 def names_of_others(tables: dict[str, pl.DataFrame]) -> set[str]:
     """Give every name and number in the brewery's tables that is not the partner's."""
     own = tables["lots"].filter(pl.col("beer") == BEER)["lot"].to_list()
@@ -90,7 +103,7 @@ def names_of_others(tables: dict[str, pl.DataFrame]) -> set[str]:
     found |= set(tables["assessors"]["assessor"])
     found |= set(tables["tastings"]["session"])
     found |= set(tables["shipments"]["customer"].drop_nulls())
-    found |= set(tables["complaints"]["complaint"].cast(pl.String))
+    found |= set(tables["complaints"]["complaint"]) - own_complaints(tables)
     return found - {PARTNER}  # who is a customer too
 
 
@@ -116,6 +129,12 @@ def test_what_is_the_partners_does_stand_there(
     lots = tables["lots"].filter(pl.col("beer") == BEER)["lot"].unique().to_list()
     assert lots
     assert all(lot in texts["lots.csv"] for lot in lots)
+    until = tables["lots"]["packaged_on"].max()
+    known = tables["complaints"].filter(pl.col("received_on") <= until)
+    named = known.filter(pl.col("lot").is_in(lots))["complaint"].to_list()
+    assert named
+    assert all(complaint in texts["complaints.csv"] for complaint in named)
+    assert set(pl.read_csv(folder / "data/complaints.csv")["outlet"]) == {None}
     assert re.search(r"ends at \d+ °C", texts["index.html"])
     assert "they borrow from beers of others too" in texts["index.html"]
     own = tables["tastings"].join(
