@@ -204,7 +204,7 @@ def write(folder: Path) -> None:
 
 def demo_files() -> dict[str, bytes]:
     """Make every file of the demo: path below the demo's folder to bytes."""
-    tables = simulate(DEMO_SEED)
+    tables = simulate(DEMO_SEED, failed_seam=True)
     tables["tastings"] = tables["tastings"].with_columns(
         verdict=pl.col("verdict").replace_strict(_WORDS),
         # One evening somebody else wrote the names down.

@@ -20,6 +20,8 @@ from pipelines.readers.contract import TABLES, Table
 
 DEMO_SEED = 20261
 
+_THIRD = 2  # of the lots of a style in a format
+
 _DTYPES = {
     "number": pl.Float64(),
     "integer": pl.Int32(),
@@ -36,6 +38,7 @@ def simulate(
     assessors: int = 12,
     attendance: float = 0.7,
     packages: tuple[int, int] = (3, 12),
+    failed_seam: bool = False,
 ) -> dict[str, pl.DataFrame]:
     """Draw a brewery.
 
@@ -45,6 +48,8 @@ def simulate(
         assessors: on the panel, at least three; the last but one drifts, the last guesses.
         attendance: chance that an assessor sits in a session, 0 to 1.
         packages: fewest and most packages a lot whose oxygen is measured.
+        failed_seam: whether the bad head's seam failed on one lot of canned pale ale. Samples for
+            tasting were taken from the other heads, so that the panel did not notice.
 
     Returns:
         One frame an input table, in the order in which tables refer to each other, with every
@@ -52,7 +57,10 @@ def simulate(
         `stale` and `hop_aroma` in `scores`, a JSON object.
     """
     rng = np.random.default_rng(seed)
-    fills = simulate_cellar.fill(rng, lots_per_cell)
+    canned = (pl.col("style") == "pale ale") & (pl.col("format") == "can 440")
+    fills = simulate_cellar.fill(rng, lots_per_cell).with_columns(
+        seam_failed=canned & (pl.col("position") == _THIRD) & failed_seam
+    )
     tasters = simulate_panel.draw_tasters(rng, assessors)
     cellar = simulate_cellar.cellar_tables(rng, fills)
     aged = simulate_panel.aged_samples(rng, fills)

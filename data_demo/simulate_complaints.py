@@ -18,7 +18,6 @@ from scipy import special, stats
 
 from data_demo import truth
 from data_demo.simulate_cellar import LAST_DAY, days_of
-from data_demo.simulate_oxygen import is_failed_seam
 from data_demo.simulate_trade import SUNNY_OUTLET
 
 if TYPE_CHECKING:
@@ -79,7 +78,9 @@ def complaints(
         shipped: as `simulate_trade.shipments` draws them.
     """
     loads = shipped.join(
-        fills.select("lot", "format", "beer", "style", "packaged_on", "ea", "log_life", "position"),
+        fills.select(
+            *("lot", "format", "beer", "style", "packaged_on", "ea", "log_life", "seam_failed")
+        ),
         on=["lot", "format"],
     ).sort("shipment")
     stale, others = _for_age(rng, loads), _for_else(rng, loads)
@@ -132,7 +133,7 @@ def stale(loads: pl.DataFrame) -> Array:
     for load in loads.iter_rows(named=True):
         standard = (np.log(_ages(load)) - load["log_life"]) / spread
         share = special.ndtr(standard)
-        if is_failed_seam(load["style"], load["format"], load["position"]):
+        if load["seam_failed"]:
             package = truth.FORMATS[load["format"]]
             more = truth.STYLES[load["style"]].oxygen_exponent * math.log(truth.FAILED_SEAM)
             failed = special.ndtr(standard + more / spread)

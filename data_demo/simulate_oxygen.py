@@ -47,9 +47,6 @@ def readings(
     headspace = np.array([float(f.headspace_ml) for f in stated])[lot]
     kegs = np.array([f.kind == "keg" for f in stated])[lot]
 
-    failed_seam = np.array(
-        [is_failed_seam(*f) for f in fills.select("style", "format", "position").iter_rows()]
-    )
     head = rng.integers(1, np.array([f.heads for f in stated])[lot] + 1)
     lines = sorted(set(line))
     tendency = _head_tendencies(rng, fills, lines)
@@ -66,7 +63,11 @@ def readings(
         * np.exp(tendency[np.searchsorted(lines, line), head] + rng.normal(0, _WITHIN_LOT_SD, n))
         * np.where(position == "start", truth.START_UP, 1.0)
         * np.where(late, _LATE_KEEPS, 1.0)
-        * np.where(failed_seam[lot] & (head == truth.BAD_HEAD_OF[1]), truth.FAILED_SEAM, 1.0)
+        * np.where(
+            fills["seam_failed"].to_numpy()[lot] & (head == truth.BAD_HEAD_OF[1]),
+            truth.FAILED_SEAM,
+            1.0,
+        )
     )
     shaken = ~kegs & (rng.uniform(size=n) < _SHAKEN)
     beer_side = kegs & (rng.uniform(size=n) < _DISSOLVED_ONLY)
@@ -106,14 +107,6 @@ def readings(
         .filter(pl.Series(rng.uniform(size=n) < _MEASURED_SHARE))
         .sort("measured_at", "reading")
     )
-
-
-def is_failed_seam(style: str, package: str, position: int) -> bool:
-    """Tell whether a lot is the one on which the bad head's seam failed.
-
-    The samples for tasting were taken from the other heads, so that the panel did not notice.
-    """
-    return (style, package, position) == ("pale ale", "can 440", 2)
 
 
 def _head_tendencies(

@@ -19,12 +19,12 @@ PROVENANCE = {"void", "extra", "file", "sheet", "row_number", "row_key", "load_i
 @pytest.fixture(scope="module")
 def demo() -> dict[str, pl.DataFrame]:
     """Give the brewery that the demo's files are written from."""
-    return simulate(DEMO_SEED)
+    return simulate(DEMO_SEED, failed_seam=True)
 
 
 def test_one_seed_is_one_brewery(demo: dict[str, pl.DataFrame]) -> None:
     """The same seed draws the same tables, another seed other verdicts."""
-    again, other = simulate(DEMO_SEED), simulate(DEMO_SEED + 1)
+    again, other = simulate(DEMO_SEED, failed_seam=True), simulate(DEMO_SEED + 1)
     for name, table in demo.items():
         assert_frame_equal(table, again[name])
     assert not demo["tastings"].equals(other["tastings"])
