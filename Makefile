@@ -40,7 +40,7 @@ browser:  # the tests look at pages in Chromium, and set record sheets with Pang
 	@sh .ci/browser
 
 clean:  ## forget the environment and what the demo made
-	rm -rf $(VENV) data_demo/pages data_demo/records data_demo/set_aside data_demo/stalecurve.duckdb* data_demo/.prefect
+	rm -rf $(VENV) data_demo/pages data_demo/records data_demo/reviews data_demo/set_aside data_demo/stalecurve.duckdb* data_demo/.prefect
 
 $(VENV)/installer.done: installer.lock
 	test -x $(BIN)/python || $(PYTHON) -m venv $(VENV)
