@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from analysis.cases.candidates import Told, candidates, fold
+from analysis.cases.candidates import Told, candidates, fold, folded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -105,7 +105,7 @@ def expected_shares(complaints: pl.DataFrame, drunk: pl.DataFrame) -> pl.Series:
         complaints: complaint, lot, format, drunk_on, outlet.
         drunk: as `exposure.drunk` returns it.
     """
-    there = _folded("customer") == _folded("outlet")
+    there = folded("customer") == folded("outlet")
     near = (
         complaints.select("complaint", *_LOT, "drunk_on", "outlet")
         .join(drunk.drop_nulls("share_rejected"), on=_LOT)
@@ -124,7 +124,3 @@ def expected_shares(complaints: pl.DataFrame, drunk: pl.DataFrame) -> pl.Series:
     return complaints.select("complaint").join(
         near, on="complaint", how="left", maintain_order="left"
     )["share"]
-
-
-def _folded(name: str) -> pl.Expr:
-    return pl.col(name).map_elements(fold, return_dtype=pl.String)

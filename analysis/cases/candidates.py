@@ -147,19 +147,20 @@ def fold(text: str | None) -> str:
     return re.sub(r"[\W_]+", "", text or "").lower()
 
 
+def folded(name: str) -> pl.Expr:
+    """Fold a column of texts."""
+    return pl.col(name).map_elements(fold, return_dtype=pl.String)
+
+
 def _named(told: Told, lots: pl.DataFrame) -> pl.DataFrame:
     """Keep the lots of that beer and format; of a lot of ours, that lot alone."""
     for name, value in (("beer", told.beer), ("format", told.format)):
         if fold(value):
-            lots = lots.filter(_folded(name) == fold(value))
+            lots = lots.filter(folded(name) == fold(value))
     own = lots.filter(
-        (_folded("lot") == fold(told.lot)) | (_folded("printed_code") == fold(told.lot))
+        (folded("lot") == fold(told.lot)) | (folded("printed_code") == fold(told.lot))
     )
     return lots if own.is_empty() or not fold(told.lot) else own
-
-
-def _folded(name: str) -> pl.Expr:
-    return pl.col(name).map_elements(fold, return_dtype=pl.String)
 
 
 def _in_trade(told: Told, lots: pl.DataFrame, shipments: pl.DataFrame) -> pl.DataFrame:
@@ -186,7 +187,7 @@ def _in_trade(told: Told, lots: pl.DataFrame, shipments: pl.DataFrame) -> pl.Dat
     )
     customers = {fold(name) for name in shipments["customer"].drop_nulls().unique()}
     known = fold(told.outlet) in customers
-    there = _folded("customer").eq_missing(fold(told.outlet)) if known else pl.lit(value=False)
+    there = folded("customer").eq_missing(fold(told.outlet)) if known else pl.lit(value=False)
     shipped = sent.filter(pl.col("shipped_on") <= told.day).select(
         *(*_LOT, "kind"),
         since="shipped_on",

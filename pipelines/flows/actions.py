@@ -15,8 +15,9 @@ from pipelines.errors import AnswerError
 from pipelines.flows.lock import writers_lock
 from pipelines.flows.week import day_of_brewery
 from pipelines.store.connect import need_store, open_store
+from pipelines.store.insert import next_number
 from pipelines.store.migrate import migrate
-from pipelines.store.reviews import all_actions, next_number, record_entry
+from pipelines.store.reviews import all_actions, record_entry
 
 if TYPE_CHECKING:
     from collections.abc import Callable

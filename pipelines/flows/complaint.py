@@ -17,9 +17,10 @@ from pipelines.flows.complaint_files import write_answer
 from pipelines.flows.ingest import ingest
 from pipelines.flows.lock import writers_lock
 from pipelines.readers.names import did_you_mean
-from pipelines.store.answers import allow_notes, next_answer, record_answer
+from pipelines.store.answers import allow_notes, record_answer
 from pipelines.store.connect import open_store
 from pipelines.store.fetch import fetch
+from pipelines.store.insert import next_number
 from pipelines.store.migrate import refuse_other_shapes
 
 if TYPE_CHECKING:
@@ -93,7 +94,7 @@ def _gathered(asked: Asked | str, config: Config, work: Work) -> tuple[Cells, da
     at = datetime.now(ZoneInfo(config.brewery.timezone)).replace(tzinfo=None, microsecond=0)
     with open_store(config.paths.database, read_only=True) as connection:
         refuse_other_shapes(connection)
-        number = next_answer(connection)
+        number = next_number(connection, "answers", "answer_id")
         if not isinstance(asked, str):
             _check_names(asked, connection)
     wait = work(asked, number, at, config)

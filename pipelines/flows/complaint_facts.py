@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from datetime import timedelta
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -55,36 +56,49 @@ class Store:
     """What is read once, whatever the lot.
 
     Attributes:
+        connection: the store.
+        config: the configuration.
+        today: the day that it is.
         lots: as `lots_with_packages` gives them.
         shipments: as `shipped` gives them.
         complaints: the table.
         routes: the brewery's.
         stages: names of the stages of each route.
-        drunk: as `exposure.drunk` gives it, with the taste complaints to be expected of each row at
-            the brewery's own rate: by_age, and background whatever the age.
     """
 
+    connection: duckdb.DuckDBPyConnection
+    config: Config
+    today: date
     lots: pl.DataFrame
     shipments: pl.DataFrame
     complaints: pl.DataFrame
     routes: tuple[Route, ...]
     stages: dict[str, list[str]]
-    drunk: pl.DataFrame
 
     @classmethod
     def of(cls, connection: duckdb.DuckDBPyConnection, config: Config, today: date) -> Store:
         """Read it."""
-        out = packages_drunk(connection, today)
-        found = field_of(connection, config, out, today)
         stages = fetch(connection, "route_stages").sort("route", "stage_no")
         return cls(
+            connection,
+            config,
+            today,
             lots_with_packages(connection),
             shipped(connection),
             fetch(connection, "complaints"),
             routes_of(fetch(connection, "routes"), stages),
             {name: list(part["stage"]) for (name,), part in stages.group_by("route")},
-            _with_expected(out, found.summary.row(0, named=True)),
         )
+
+    @cached_property
+    def drunk(self) -> pl.DataFrame:
+        """As `exposure.drunk` gives it, with the taste complaints to be expected of each row.
+
+        They are those at the brewery's own rate: by_age, and background whatever the age.
+        """
+        out = packages_drunk(self.connection, self.lots, self.shipments, self.routes, self.today)
+        found = field_of(self.complaints, out, self.lots, self.shipments, self.config, self.today)
+        return _with_expected(out, found.summary.row(0, named=True))
 
 
 def _with_expected(out: pl.DataFrame, summary: Cells) -> pl.DataFrame:
@@ -126,9 +140,6 @@ def facts_of(
     asked: Asked,
     lot: Cells,
     store: Store,
-    connection: duckdb.DuckDBPyConnection,
-    config: Config,
-    today: date,
 ) -> Facts:
     """Gather what is known of a lot.
 
@@ -136,10 +147,8 @@ def facts_of(
         asked: The complaint.
         lot: A row of `lots_with_packages`.
         store: What was read of the store.
-        connection: The store.
-        config: The configuration.
-        today: The day that it is.
     """
+    connection, config, today = store.connection, store.config, store.today
     name, format_, line = lot["lot"], lot["format"], lot["line"]
     mine = store.shipments.filter(pl.col("lot") == name, pl.col("format") == format_)
     route, went = _way(asked, lot, mine, store)
@@ -163,7 +172,7 @@ def facts_of(
             "chart": _chart(connection, line, format_),
             "verdicts": verdict_counts(connection),
         },
-        others=_others(asked, lot, store, config, today),
+        others=_others(asked, lot, store),
     )
 
 
@@ -263,10 +272,10 @@ def _position(asked: Asked, lot: Cells, positions: list[Cells]) -> Cells | None:
     return {"minutes": minutes, "start": minutes <= START_MINUTES, "reads": start}
 
 
-def _others(asked: Asked, lot: Cells, store: Store, config: Config, today: date) -> Cells:
+def _others(asked: Asked, lot: Cells, store: Store) -> Cells:
     """Return other complaints on the lot and at the outlet, and how many were to be expected."""
     rows = store.complaints.filter(
-        pl.col("complaint").ne_missing(asked.complaint), pl.col("received_on") <= today
+        pl.col("complaint").ne_missing(asked.complaint), pl.col("received_on") <= store.today
     )
     mine = (pl.col("lot") == lot["lot"]) & (
         pl.col("format").is_null() | (pl.col("format") == lot["format"])
@@ -276,9 +285,9 @@ def _others(asked: Asked, lot: Cells, store: Store, config: Config, today: date)
     there = _at(asked.outlet, rows, "outlet").filter(~mine.fill_null(value=False), near)
     out = _at(asked.outlet, store.drunk, "customer").filter(~mine, pl.col("on") > year)
     return {
-        "on_lot": [_told(row, config) for row in rows.filter(mine).iter_rows(named=True)],
+        "on_lot": [_told(row, store.config) for row in rows.filter(mine).iter_rows(named=True)],
         "expected_on_lot": _expected(store.drunk.filter(mine)),
-        "at_outlet": [_told(row, config) for row in there.iter_rows(named=True)],
+        "at_outlet": [_told(row, store.config) for row in there.iter_rows(named=True)],
         "expected_at_outlet": _expected(out),
     }
 

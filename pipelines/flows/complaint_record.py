@@ -73,8 +73,8 @@ def record_of(asked: Asked, at: At, connection: duckdb.DuckDBPyConnection, confi
         "more_candidates": max(found.height - _SHOWN, 0),
     }
     if touched:
-        return {**around, "safety": True, "stop": _stop(asked, touched, store, config)}
-    looked = _looked(asked, at, found, store, connection, config)
+        return {**around, "safety": True, "stop": _stop(asked, touched, store)}
+    looked = _looked(asked, found, store)
     return {**around, "safety": False, **_weighed(asked, looked)}
 
 
@@ -96,7 +96,7 @@ def _asked(asked: Asked, config: Config) -> Cells:
     return dict(_plain({**told, "categories": list(asked.categories)}))
 
 
-def _stop(asked: Asked, touched: tuple[Touch, ...], store: Store, config: Config) -> Cells:
+def _stop(asked: Asked, touched: tuple[Touch, ...], store: Store) -> Cells:
     """Return why it stops, and what the food-safety lead must know of the lot."""
     lots = store.lots.filter(pl.col("lot") == (asked.lot or ""))
     if asked.format is not None:
@@ -105,7 +105,7 @@ def _stop(asked: Asked, touched: tuple[Touch, ...], store: Store, config: Config
     rows = store.complaints.filter(
         pl.col("lot") == (asked.lot or ""), pl.col("complaint").ne_missing(asked.complaint)
     )
-    others = [row for row in rows.iter_rows(named=True) if touches_of(row, config)]
+    others = [row for row in rows.iter_rows(named=True) if touches_of(row, store.config)]
     told = ("complaint", "received_on", "category", "format", "outlet")
     return dict(
         _plain(
@@ -122,27 +122,20 @@ def _stop(asked: Asked, touched: tuple[Touch, ...], store: Store, config: Config
     )
 
 
-def _looked(
-    asked: Asked,
-    at: At,
-    found: pl.DataFrame,
-    store: Store,
-    connection: duckdb.DuckDBPyConnection,
-    config: Config,
-) -> list[tuple[float, Looked]]:
+def _looked(asked: Asked, found: pl.DataFrame, store: Store) -> list[tuple[float, Looked]]:
     """Look at the lots that it may be about; none where too many may be."""
     likeliest = found.head(MOST_LOTS)
     if likeliest.is_empty() or likeliest["odds"].sum() < ENOUGH_ODDS:
         return []
-    drawn = Draws.of(connection)
+    drawn = Draws.of(store.connection)
     rows = []
     for place in likeliest.iter_rows(named=True):
         lot = store.lots.row(
             by_predicate=(pl.col("lot") == place["lot"]) & (pl.col("format") == place["format"]),
             named=True,
         )
-        facts = facts_of(asked, lot, store, connection, config, at.today)
-        rows.append((place["odds"], look_at(asked, facts, drawn, config)))
+        facts = facts_of(asked, lot, store)
+        rows.append((place["odds"], look_at(asked, facts, drawn, store.config)))
     return rows
 
 

@@ -20,7 +20,8 @@ from pipelines.flows.record_sheets import write_sheet
 from pipelines.flows.standing import standing_run
 from pipelines.readers.names import did_you_mean
 from pipelines.store.connect import open_store
-from pipelines.store.decisions import next_decision, record_decision
+from pipelines.store.decisions import record_decision
+from pipelines.store.insert import next_number
 from pipelines.store.migrate import refuse_other_shapes
 
 if TYPE_CHECKING:
@@ -62,7 +63,7 @@ def decide(wanted: Wanted, config: Config, say: Callable[[str], None]) -> tuple[
         _check_days(wanted, ways)
         at = datetime.now(ZoneInfo(config.brewery.timezone)).replace(tzinfo=None, microsecond=0)
         with open_store(database) as connection:
-            number = next_decision(connection)
+            number = next_number(connection, "decisions", "decision_id")
             record = record_of(wanted, ways, results, connection, at, number)
             record_decision(connection, _row(record, html_of(record), at))
         for line in lines_of(record):

@@ -17,11 +17,13 @@ from pipelines.store.lots import doses_of_newest_run, of_newest_run
 from pipelines.store.week import replace_week
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
 
     import duckdb
 
     from analysis.cases.field import Field
+    from analysis.dating.routes import Route
     from pipelines.config import Config
 
 _COMPLAINT = (
@@ -43,7 +45,10 @@ def write_field(connection: duckdb.DuckDBPyConnection, config: Config, today: da
     Raises:
         StoreError: The store cannot be written.
     """
-    found = field_of(connection, config, packages_drunk(connection, today), today)
+    lots, shipments = lots_with_packages(connection), shipped(connection)
+    routes = routes_of(fetch(connection, "routes"), fetch(connection, "route_stages"))
+    out = packages_drunk(connection, lots, shipments, routes, today)
+    found = field_of(fetch(connection, "complaints"), out, lots, shipments, config, today)
     replace_week(
         connection,
         {
@@ -57,35 +62,56 @@ def write_field(connection: duckdb.DuckDBPyConnection, config: Config, today: da
     )
 
 
-def packages_drunk(connection: duckdb.DuckDBPyConnection, today: date) -> pl.DataFrame:
-    """Tell how many packages were drunk by a day, as `exposure.drunk` does."""
+def packages_drunk(
+    connection: duckdb.DuckDBPyConnection,
+    lots: pl.DataFrame,
+    shipments: pl.DataFrame,
+    routes: Sequence[Route],
+    today: date,
+) -> pl.DataFrame:
+    """Tell how many packages were drunk by a day, as `exposure.drunk` does.
+
+    Args:
+        connection: A migrated store.
+        lots: As `lots_with_packages` gives them.
+        shipments: As `shipped` gives them.
+        routes: The brewery's.
+        today: The day that it is.
+    """
     doses = doses_of_newest_run(connection).select(
         "lot", "format", dose_ppb=pl.col("total_ppb") + DOSE_DAYS * pl.col("ingress_ppb_per_day")
     )
     return drunk(
-        lots_with_packages(connection).join(doses, on=["lot", "format"], how="left"),
-        shipped(connection),
-        routes_of(fetch(connection, "routes"), fetch(connection, "route_stages")),
+        lots.join(doses, on=["lot", "format"], how="left"),
+        shipments,
+        routes,
         of_newest_run(connection, "risk_draws"),
         today,
     )
 
 
 def field_of(
-    connection: duckdb.DuckDBPyConnection, config: Config, out: pl.DataFrame, today: date
+    complaints: pl.DataFrame,
+    out: pl.DataFrame,
+    lots: pl.DataFrame,
+    shipments: pl.DataFrame,
+    config: Config,
+    today: date,
 ) -> Field:
     """Count the complaints of the last twelve months against what was drunk.
 
     Args:
-        connection: A migrated store.
-        config: The configuration.
+        complaints: The table.
         out: As `packages_drunk` gives it.
+        lots: As `lots_with_packages` gives them.
+        shipments: As `shipped` gives them.
+        config: The configuration.
         today: The day that it is.
     """
-    recent = fetch(connection, "complaints").filter(pl.col("received_on") >= first_day(today))
-    complaints = recent.select(
+    recent = complaints.filter(pl.col("received_on") >= first_day(today))
+    told = recent.select(
         *_COMPLAINT,
         drunk_on=pl.coalesce("opened_on", "bought_on", "received_on"),
         safety=pl.col("complaint").is_in(unsafe_complaints(recent, config)),
     )
-    return field(complaints, out, lots_with_packages(connection), shipped(connection), today)
+    return field(told, out, lots, shipments, today)

@@ -38,10 +38,11 @@ from pipelines.store.as_it_stood import Known, forget_runs, known_now, take_back
 from pipelines.store.assessors import codes_given, keep_codes
 from pipelines.store.backup import copy_store
 from pipelines.store.connect import need_store, open_store
+from pipelines.store.insert import next_number
 from pipelines.store.migrate import migrate
 from pipelines.store.quarter import dated_span, quarter_rows, rows_dated
 from pipelines.store.results import newest_run
-from pipelines.store.reviews import newest_review, next_number, record_review
+from pipelines.store.reviews import newest_review, record_review
 
 if TYPE_CHECKING:
     from collections.abc import Callable

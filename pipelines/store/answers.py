@@ -13,12 +13,6 @@ if TYPE_CHECKING:
     import duckdb
 
 
-def next_answer(connection: duckdb.DuckDBPyConnection) -> int:
-    """Give the number that the next answer will have, counted from 1."""
-    ((newest,),) = connection.sql("SELECT max(answer_id) FROM records.answers").fetchall()
-    return (newest or 0) + 1
-
-
 def record_answer(connection: duckdb.DuckDBPyConnection, answer: pl.DataFrame) -> None:
     """Keep one answer.
 

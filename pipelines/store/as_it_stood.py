@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     import duckdb
 
-_DAYS = {
+DAYS = {
     "lots": "packaged_on",
     "lot_results": "measured_at",
     "oxygen": "measured_at",
@@ -103,7 +103,7 @@ def take_back(connection: duckdb.DuckDBPyConnection, known: Known) -> int:
             connection.execute(
                 f"DELETE FROM records.{table} WHERE {column} > $newest", {"newest": newest}
             )
-        later = sum(_later(connection, table, known.data_until) for table in _DAYS)
+        later = sum(_later(connection, table, known.data_until) for table in DAYS)
         if later:
             for child, parent, columns in _PARENTS:
                 for column in columns:
@@ -131,7 +131,7 @@ def _later(connection: duckdb.DuckDBPyConnection, table: str, until: date) -> in
 
     A row that was corrected to a later day goes whole: its older saying must not stand again.
     """
-    later = f"SELECT row_key FROM core.{table} WHERE CAST({_DAYS[table]} AS DATE) > $until"
+    later = f"SELECT row_key FROM core.{table} WHERE CAST({DAYS[table]} AS DATE) > $until"
     ((rows,),) = connection.sql(
         f"SELECT count(*) FROM ({later})", params={"until": until}
     ).fetchall()

@@ -22,12 +22,6 @@ _INPUTS = """
 """
 
 
-def next_decision(connection: duckdb.DuckDBPyConnection) -> int:
-    """Give the number that the next decision will have, counted from 1."""
-    ((newest,),) = connection.sql("SELECT max(decision_id) FROM records.decisions").fetchall()
-    return (newest or 0) + 1
-
-
 def inputs_of(connection: duckdb.DuckDBPyConnection, load_id: int | None) -> tuple[int, str]:
     """Give how many files stand behind a load, and a checksum over all of them.
 

@@ -1,4 +1,4 @@
-"""Rows put into tables, column by column name."""
+"""Rows put into tables, column by column name, and the numbers of those that are kept for good."""
 
 from __future__ import annotations
 
@@ -17,6 +17,12 @@ def insert(connection: duckdb.DuckDBPyConnection, table: str, rows: pl.DataFrame
     connection.register("new_rows", rows)
     connection.execute(f"INSERT INTO {table} BY NAME SELECT * FROM new_rows")
     connection.unregister("new_rows")
+
+
+def next_number(connection: duckdb.DuckDBPyConnection, table: str, column: str) -> int:
+    """Give the number that the next row of a table of records will have, counted from 1."""
+    ((newest,),) = connection.sql(f"SELECT max({column}) FROM records.{table}").fetchall()
+    return (newest or 0) + 1
 
 
 def append(

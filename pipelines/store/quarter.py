@@ -4,21 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from pipelines.store.as_it_stood import DAYS
+
 if TYPE_CHECKING:
     from datetime import date
 
     import duckdb
     import polars as pl
 
-_DATED = (
-    ("lots", "packaged_on"),
-    ("oxygen", "measured_at"),
-    ("meter_checks", "checked_at"),
-    ("tastings", "tasted_on"),
-    ("shipments", "shipped_on"),
-    ("complaints", "received_on"),
-    ("temperature_log", "read_at"),
-    ("changes", "changed_on"),
+_COUNTED = (
+    *("lots", "oxygen", "meter_checks", "tastings", "shipments", "complaints"),
+    *("temperature_log", "changes"),
 )
 
 _QUERIES = {
@@ -93,19 +89,19 @@ def quarter_rows(
 
 def rows_dated(connection: duckdb.DuckDBPyConnection, first: date, last: date) -> dict[str, int]:
     """Count by table the rows that stand with a day in a quarter."""
+    counted = "SELECT count(*) FROM core.{} WHERE CAST({} AS DATE) BETWEEN $first AND $last"
     return {
         table: connection.sql(
-            f"SELECT count(*) FROM core.{table} WHERE CAST({column} AS DATE) BETWEEN $a AND $b",
-            params={"a": first, "b": last},
+            counted.format(table, DAYS[table]), params={"first": first, "last": last}
         ).fetchall()[0][0]
-        for table, column in _DATED
+        for table in _COUNTED
     }
 
 
 def dated_span(connection: duckdb.DuckDBPyConnection) -> tuple[date | None, date | None]:
     """Give the first and the last day of packaging, tasting and readings; None without any."""
     query = " UNION ALL ".join(
-        f"SELECT CAST({column} AS DATE) AS day FROM core.{table}" for table, column in _DATED
+        f"SELECT CAST({DAYS[table]} AS DATE) AS day FROM core.{table}" for table in _COUNTED
     )
     ((first, last),) = connection.sql(f"SELECT min(day), max(day) FROM ({query})").fetchall()
     return first, last

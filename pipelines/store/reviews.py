@@ -19,12 +19,6 @@ def newest_review(connection: duckdb.DuckDBPyConnection, quarter: str) -> dict[s
     return next(found.iter_rows(named=True), None)
 
 
-def next_number(connection: duckdb.DuckDBPyConnection, table: str, column: str) -> int:
-    """Give the number that the next row of a table of records will have, counted from 1."""
-    ((newest,),) = connection.sql(f"SELECT max({column}) FROM records.{table}").fetchall()
-    return (newest or 0) + 1
-
-
 def record_review(connection: duckdb.DuckDBPyConnection, review: pl.DataFrame) -> None:
     """Keep one review.
 
