@@ -11,6 +11,7 @@ import subprocess
 import sys
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
+from http import HTTPStatus
 from http.client import HTTPConnection
 from pathlib import Path
 from threading import Thread
@@ -86,10 +87,18 @@ class Running:
         self.post(f"deployments/{job}/create_flow_run", '{"state": {"type": "SCHEDULED"}}')
 
     def post(self, path: str, what: str = "{}") -> Any:  # noqa: ANN401 - of no one type
-        """Send its server something, and give what it says."""
-        with closing(HTTPConnection("127.0.0.1", self.port, timeout=30)) as to:
-            to.request("POST", f"/api/{path}", what, {"Content-Type": "application/json"})
-            return json.loads(to.getresponse().read())
+        """Send its server something, again while its record is busy, and give what it says."""
+        deadline = monotonic() + PATIENCE
+        while True:
+            with closing(HTTPConnection("127.0.0.1", self.port, timeout=30)) as to:
+                to.request("POST", f"/api/{path}", what, {"Content-Type": "application/json"})
+                answer = to.getresponse()
+                said = answer.read()
+            if answer.status < HTTPStatus.BAD_REQUEST:
+                return json.loads(said)
+            if answer.status != HTTPStatus.SERVICE_UNAVAILABLE or monotonic() > deadline:
+                pytest.fail(f"{path} was answered with {answer.status}: {said!r}")
+            sleep(0.5)
 
     def kill_server(self) -> None:
         """Kill its server, its only child once no run is at work."""
