@@ -64,9 +64,9 @@ def html_of(record: Cells) -> str:
 
 
 def load_pdf() -> None:
-    """Load what sets a PDF, so that it is there when one is made; nothing where it is missing."""
-    with suppress(OSError):
-        import weasyprint  # noqa: F401
+    """Load what sets a PDF and try it, so that the next is quicker; nothing where it is missing."""
+    with suppress(PdfError):
+        pdf_of("<p>")
 
 
 def pdf_of(html: str, sizes_pt: Sequence[float] = SIZES_PT) -> bytes:

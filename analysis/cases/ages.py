@@ -2,9 +2,9 @@
 
     f(age) = sum over shipments of packages · g(age − day shipped) · sold(age)
 
-g is the time from the brewery's gate to the glass, gamma with mean 35 days and shape 2; sold(age)
-is 1 up to the printed day and 0.15 after it, for not everybody looks at the date. All three are
-assumed. Ages are days from packaging.
+g is the time from the brewery's gate to the glass, by the kind of package, and sold(age) is 1 up to
+the printed day and less after it, for not everybody looks at the date: both as `drunk` assumes
+them. Ages are days from packaging.
 """
 
 from __future__ import annotations
@@ -13,8 +13,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy import stats
 
+from analysis.cases.drunk import PAST_DATE, share_drunk
 from analysis.errors import InputError
 
 if TYPE_CHECKING:
@@ -24,9 +24,6 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
-GATE_TO_GLASS_DAYS = 35.0
-SOLD_PAST_ITS_DATE = 0.15
-_SHAPE = 2.0
 _LONGEST = 1_500
 _SEEN = 0.0005  # of f; later ages are left out
 
@@ -62,21 +59,25 @@ class AgesDrunk:
         return float(self.weights[self.days > day].sum())
 
 
-def ages_drunk(shipments: Sequence[tuple[float, float]], printed_days: float | None) -> AgesDrunk:
+def ages_drunk(
+    shipments: Sequence[tuple[float, float]], printed_days: float | None, mean_days: float
+) -> AgesDrunk:
     """Return the ages at which shipped packages are drunk.
 
     Args:
         shipments: day from packaging on which packages left, and how many; none: all on day 14.
         printed_days: days from packaging to the printed date; None where it is not known.
+        mean_days: from the gate to the glass.
     """
     last = max((day for day, _ in shipments), default=14.0)
-    days = np.arange(1.0, min(_LONGEST, last + 12.0 * GATE_TO_GLASS_DAYS) + 1.0)
-    gate = stats.gamma(_SHAPE, scale=GATE_TO_GLASS_DAYS / _SHAPE)
+    days = np.arange(1.0, min(_LONGEST, last + 12.0 * mean_days) + 1.0)
     weights = np.zeros(len(days))
     for day, packages in shipments or [(14.0, 1.0)]:
-        weights += packages * gate.pdf(days - day)
+        since = days - day
+        drunk = share_drunk(since, mean_days) - share_drunk(since - 1.0, mean_days)
+        weights += packages * drunk
     if printed_days is not None:
-        weights[days > printed_days] *= SOLD_PAST_ITS_DATE
+        weights[days > printed_days] *= PAST_DATE
     kept = np.cumsum(weights[::-1])[::-1] > _SEEN * weights.sum()
     return AgesDrunk(weights[kept])
 

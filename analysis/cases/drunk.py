@@ -13,8 +13,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from analysis.cases.ages import GATE_TO_GLASS_DAYS, SOLD_PAST_ITS_DATE
-
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
 
@@ -23,10 +21,10 @@ if TYPE_CHECKING:
 MEAN_DAYS = {"keg": 20.0, "plastic keg": 20.0, "cask": 10.0}
 """Mean days from shipping to the glass of draught beer (assumed)."""
 
-OTHER_MEAN_DAYS = GATE_TO_GLASS_DAYS
+OTHER_MEAN_DAYS = 35.0
 """The same of a bottle or a can."""
 
-PAST_DATE = SOLD_PAST_ITS_DATE
+PAST_DATE = 0.15
 """A package past its printed date is drunk so many times as often as one before it."""
 
 

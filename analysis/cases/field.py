@@ -87,6 +87,61 @@ def first_day(today: date) -> date:
     return today.replace(year=today.year - 1, day=1)
 
 
+@dataclass(frozen=True)
+class Counted:
+    """Complaints of the last twelve months beside the packages drunk in them.
+
+    Attributes:
+        since: the first day.
+        told: the complaints as `attributed` gives them, with whether they are about taste, the age
+            at which the beer was drunk and the share then expected to be rejected.
+        drunk: what was drunk, as `exposure.drunk` returns it.
+        age: how much of the complaints goes with the beer's age.
+    """
+
+    since: date
+    told: pl.DataFrame
+    drunk: pl.DataFrame
+    age: WithAge
+
+    @property
+    def taste(self) -> pl.DataFrame:
+        """The complaints that are about taste."""
+        return self.told.filter("taste")
+
+    @property
+    def compared(self) -> pl.DataFrame:
+        """Those of them whose share expected to be rejected is known."""
+        return self.taste.drop_nulls("share_rejected")
+
+
+def counted(
+    complaints: pl.DataFrame,
+    drunk: pl.DataFrame,
+    lots: pl.DataFrame,
+    shipments: pl.DataFrame,
+    today: date,
+) -> Counted:
+    """Count the complaints of the last twelve months to lots; arguments as `field` takes them."""
+    since = first_day(today)
+    out = drunk.filter(pl.col("on") >= since)
+    told = attributed(
+        complaints.filter(pl.col("received_on").is_between(since, today)), lots, shipments
+    )
+    told = told.with_columns(
+        taste=~pl.col("safety") & pl.col("category").map_elements(_about_taste, pl.Boolean),
+        age_days=(pl.col("drunk_on") - pl.col("packaged_on")).dt.total_days(),
+        share_rejected=expected_shares(told, drunk),
+    )
+    estimated = out.drop_nulls("share_rejected")
+    age = with_age(
+        told.filter("taste")["share_rejected"].drop_nulls().to_numpy(),
+        estimated["packages"].to_numpy(),
+        estimated["share_rejected"].to_numpy(),
+    )
+    return Counted(since, told, out, age)
+
+
 def field(
     complaints: pl.DataFrame,
     drunk: pl.DataFrame,
@@ -104,36 +159,20 @@ def field(
         shipments: likewise.
         today: the day that it is.
     """
-    since = first_day(today)
-    out = drunk.filter(pl.col("on") >= since)
-    told = attributed(
-        complaints.filter(pl.col("received_on").is_between(since, today)), lots, shipments
-    )
-    told = told.with_columns(
-        taste=~pl.col("safety") & pl.col("category").map_elements(_about_taste, pl.Boolean),
-        age_days=(pl.col("drunk_on") - pl.col("packaged_on")).dt.total_days(),
-        share_rejected=expected_shares(told, drunk),
-    )
-    taste = told.filter("taste")
-    compared = taste.drop_nulls("share_rejected")
-    estimated = out.drop_nulls("share_rejected")
-    age = with_age(
-        compared["share_rejected"].to_numpy(),
-        estimated["packages"].to_numpy(),
-        estimated["share_rejected"].to_numpy(),
-    )
+    found = counted(complaints, drunk, lots, shipments, today)
+    told, out = found.told, found.drunk
     weights = complaint_weights(
-        age.part, out["packages"].to_numpy(), out["share_rejected"].to_numpy()
+        found.age.part, out["packages"].to_numpy(), out["share_rejected"].to_numpy()
     )
     weighed = out.with_columns(weight=pl.Series(weights, dtype=pl.Float64))
-    by_group, looks = rates(taste, weighed)
+    by_group, looks = rates(found.taste, weighed)
     return Field(
         complaints=told.select(_LISTED).sort("received_on", "complaint", descending=[True, False]),
         kinds=_kinds(told, float(out["packages"].sum())),
         rates=by_group,
         looks=looks,
-        checks=_checks(compared, weighed.drop_nulls("share_rejected")),
-        summary=_summary(told, out, age, since, today),
+        checks=_checks(found.compared, weighed.drop_nulls("share_rejected")),
+        summary=_summary(found, today),
     )
 
 
@@ -166,11 +205,9 @@ def _kinds(told: pl.DataFrame, packages: float) -> pl.DataFrame:
     )
 
 
-def _summary(
-    told: pl.DataFrame, out: pl.DataFrame, age: WithAge, since: date, today: date
-) -> pl.DataFrame:
-    packages = float(out["packages"].sum())
-    taste = told.filter("taste")
+def _summary(found: Counted, today: date) -> pl.DataFrame:
+    told, taste, age = found.told, found.taste, found.age
+    packages = float(found.drunk["packages"].sum())
     lower, upper = (float(limit) for limit in limits(taste.height, CONFIDENCE))
     rate: dict[str, float | None] = dict.fromkeys(("per_million", "lower", "upper"))
     if packages > 0.0:
@@ -182,7 +219,7 @@ def _summary(
     return pl.DataFrame(
         [
             {
-                "since": since,
+                "since": found.since,
                 "today": today,
                 "complaints": told.height,
                 "taste": taste.height,

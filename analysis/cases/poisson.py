@@ -17,7 +17,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy import stats
+import scipy
 
 if TYPE_CHECKING:
     from numpy.typing import ArrayLike, NDArray
@@ -34,8 +34,8 @@ def limits(count: ArrayLike, confidence: float) -> tuple[Array, Array]:
     """
     n = np.asarray(count, dtype=np.float64)
     tail = 0.5 * (1.0 - confidence)
-    lower = np.where(n > 0.0, 0.5 * stats.chi2.ppf(tail, 2.0 * np.maximum(n, 1.0)), 0.0)
-    return lower, np.asarray(0.5 * stats.chi2.ppf(1.0 - tail, 2.0 * n + 2.0))
+    lower = np.where(n > 0.0, 0.5 * scipy.stats.chi2.ppf(tail, 2.0 * np.maximum(n, 1.0)), 0.0)
+    return lower, np.asarray(0.5 * scipy.stats.chi2.ppf(1.0 - tail, 2.0 * n + 2.0))
 
 
 def chance_of_as_many(observed: ArrayLike, total: ArrayLike, share: ArrayLike) -> Array:
@@ -46,12 +46,12 @@ def chance_of_as_many(observed: ArrayLike, total: ArrayLike, share: ArrayLike) -
         total: count of all groups together.
         share: of the total that each should have, 0 to 1.
     """
-    return np.asarray(stats.binom.sf(_floats(observed) - 1.0, _floats(total), _floats(share)))
+    return np.asarray(scipy.stats.binom.sf(_floats(observed) - 1.0, _floats(total), _floats(share)))
 
 
 def chance_of_as_few(observed: ArrayLike, total: ArrayLike, share: ArrayLike) -> Array:
     """Return how often luck alone gives a group so many or fewer; arguments as above."""
-    return np.asarray(stats.binom.cdf(_floats(observed), _floats(total), _floats(share)))
+    return np.asarray(scipy.stats.binom.cdf(_floats(observed), _floats(total), _floats(share)))
 
 
 def among_many(chances: ArrayLike) -> Array:
@@ -77,7 +77,7 @@ def by_luck_alone(total: ArrayLike, share: ArrayLike, level: float) -> tuple[Arr
     """
     n, w = np.broadcast_arrays(_floats(total), _floats(share))
     tail = 0.5 * (1.0 - level)
-    lower, upper = (np.asarray(stats.binom.ppf(at, n, w)) for at in (tail, 1.0 - tail))
+    lower, upper = (np.asarray(scipy.stats.binom.ppf(at, n, w)) for at in (tail, 1.0 - tail))
     return np.maximum(lower, 0.0), upper
 
 
@@ -90,7 +90,7 @@ def told_from(total: ArrayLike, share: ArrayLike, error: float) -> Array:
         error: the chance, above 0.
     """
     n, w = np.broadcast_arrays(_floats(total), _floats(share))
-    first = np.asarray(stats.binom.isf(error, n, w))  # the smallest x with P(X > x) ≤ error
+    first = np.asarray(scipy.stats.binom.isf(error, n, w))  # the smallest x with P(X > x) ≤ error
     return np.asarray(np.clip(first, 0.0, n) + 1.0)
 
 

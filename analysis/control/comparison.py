@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy import stats
+from scipy import special
 
 from analysis.errors import NotEstimable
 
@@ -82,7 +82,7 @@ def deming(
     left_out = np.array([_line(first[row], second[row], error_ratio) for row in kept])
     pseudo = n * whole - (n - 1) * left_out
     error = pseudo.std(axis=0, ddof=1) / math.sqrt(n)
-    half = float(stats.t.ppf(0.5 + confidence / 2.0, n - 2)) * error
+    half = float(special.stdtrit(n - 2, 0.5 + confidence / 2.0)) * error
     slope, intercept = np.column_stack([whole, whole - half, whole + half]).tolist()
     return Deming(Estimate(*slope), Estimate(*intercept))
 
@@ -109,5 +109,5 @@ def limits_of_agreement(x: ArrayLike, y: ArrayLike, *, confidence: float = 0.90)
         message = f"{n} pairs are too few to compare two meters: {LEAST_PAIRS} are needed"
         raise NotEstimable(message)
     mean, sd = float(apart.mean()), float(apart.std(ddof=1))
-    half = float(stats.t.ppf(0.5 + confidence / 2.0, n - 1)) * sd / math.sqrt(n)
+    half = float(special.stdtrit(n - 1, 0.5 + confidence / 2.0)) * sd / math.sqrt(n)
     return Agreement(Estimate(mean, mean - half, mean + half), mean - 1.96 * sd, mean + 1.96 * sd)

@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
-from scipy import stats
+from scipy import special
 
 from analysis.dating.rounding import best_before
 from analysis.dating.routes import main_route
@@ -40,7 +40,7 @@ if TYPE_CHECKING:
 ENOUGH = 6
 """Packages read from which a lot can be shortened or cleared."""
 
-_Z = float(stats.norm.ppf(0.95))
+_Z = float(special.ndtri(0.95))
 Cells = dict[str, Any]
 
 _COUNTS = ("packages", "clean", "late", "shaken", "part", "below_floor", "unusable")

@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import polars as pl
-from scipy import stats
+from scipy import special
 
 from analysis.dating.filling import SCAVENGING_PPB_PER_DAY
 from analysis.dating.policy import LOW_ALCOHOL_REASON
@@ -42,7 +42,7 @@ UNREAD_SD = 0.4
 """SD of log ppb of a format's typical total where none was read (assumed)."""
 UNREAD_PPB = 60.0
 """A format's typical total where nothing at all was read in the brewery, ppb (assumed)."""
-_Z = float(stats.norm.ppf(0.95))
+_Z = float(special.ndtri(0.95))
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(7)
 
 _DATES = {

@@ -12,7 +12,7 @@ counted once: as read, as late, as a part, or as unusable.
 from __future__ import annotations
 
 import polars as pl
-from scipy import stats
+from scipy import special
 
 from analysis.oxygen.packages import LOT, log_bounds
 from analysis.oxygen.shrinkage import shrink_lot_means
@@ -21,7 +21,7 @@ from analysis.units import ingress_ppb_per_day
 DOSE_DAYS = 90.0
 """Days of ingress that count towards the dose."""
 
-_Z = float(stats.norm.ppf(0.95))  # of a two-sided interval of 90 %
+_Z = float(special.ndtri(0.95))  # of a two-sided interval of 90 %
 
 
 def lot_oxygen(

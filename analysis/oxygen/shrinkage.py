@@ -33,7 +33,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
-from scipy.optimize import minimize_scalar
 
 from analysis.errors import InputError
 from analysis.oxygen.censored import censored_means
@@ -44,7 +43,8 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 _LOT = ("lot", "format")
-_LOG_RATIOS = np.linspace(-20.0, 20.0, 161)  # of τ² to ω², searched before it is refined
+_LOG_RATIOS = np.linspace(-20.0, 20.0, 161)  # of τ² to ω², where it is looked for first
+_ZOOMS = 15  # each goes four times closer: to below 1e-8
 
 
 @dataclass(frozen=True)
@@ -320,18 +320,15 @@ def _spreads(by_lot: _Lots, prior: PriorSpreads) -> Spreads:
         )
         return deviance, squares / degrees
 
-    best = int(np.argmin([profile(log_ratio)[0] for log_ratio in _LOG_RATIOS]))
-    around = _LOG_RATIOS[[max(best - 1, 0), min(best + 1, len(_LOG_RATIOS) - 1)]]
-    found = minimize_scalar(
-        lambda log_ratio: profile(log_ratio)[0],
-        bounds=(around[0], around[1]),
-        method="bounded",
-        options={"xatol": 1e-10},
-    )
-    _, variance = profile(float(found.x))
+    grid = _LOG_RATIOS
+    for _ in range(_ZOOMS):
+        best = int(np.argmin([profile(log_ratio)[0] for log_ratio in grid]))
+        log_ratio = float(grid[best])
+        grid = np.linspace(grid[max(best - 1, 0)], grid[min(best + 1, len(grid) - 1)], 9)
+    _, variance = profile(log_ratio)
     return Spreads(
         package_sd=math.sqrt(variance),
-        lot_sd=math.sqrt(variance * math.exp(float(found.x))),
+        lot_sd=math.sqrt(variance * math.exp(log_ratio)),
         packages=measured.within_lots,
         lots=measured.between_lots,
     )

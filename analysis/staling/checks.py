@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import polars as pl
-from scipy import optimize, stats
+import scipy
 
 from analysis.errors import NotConverged
 from analysis.kinetics.arrhenius import arrhenius_slope
@@ -73,7 +73,7 @@ def curvature(model: StalingModel) -> pl.DataFrame:
         by = float(bent.effects[layout.extras.start])
         # the joint mode lies near the maximum of the marginal likelihood, not at it
         around = (min(0.0, 2.0 * by), max(0.0, 2.0 * by))
-        by = float(optimize.minimize_scalar(lost, bounds=around, options={"xatol": 1e-2}).x)
+        by = float(scipy.optimize.minimize_scalar(lost, bounds=around, options={"xatol": 1e-2}).x)
         statistic = max(-2.0 * lost(by), 0.0)
     except NotConverged:
         return empty
@@ -82,7 +82,7 @@ def curvature(model: StalingModel) -> pl.DataFrame:
     change = -slope * (best[model.layout.energy] - straight[model.layout.energy])
     change += by * (slope / _UNIT_SLOPE) ** 2
     change += float((best[:styles] - straight[:styles]).mean())
-    row = (statistic, float(stats.chi2.sf(statistic, 1)), float(np.exp(change)))
+    row = (statistic, float(scipy.stats.chi2.sf(statistic, 1)), float(np.exp(change)))
     return pl.DataFrame([row], schema=_CURVATURE, orient="row")
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import polars as pl
-from scipy import stats
+import scipy
 
 from analysis.intervals import widest_brackets
 from analysis.oxygen.dose import DOSE_DAYS
@@ -190,7 +190,7 @@ def _astray(servings: pl.DataFrame) -> list[str]:
         .sort("assessor")
     )
     glasses, rejected = (fresh[name].to_numpy() for name in ("glasses", "rejected"))
-    chance = np.asarray(stats.binom.sf(rejected - 1, glasses, MOST_WRONG))
+    chance = np.asarray(scipy.stats.binom.sf(rejected - 1, glasses, MOST_WRONG))
     found = fresh.filter(pl.Series(chance) < _SURE)["assessor"].to_list()
     return found if 2 * len(found) <= fresh.height else []
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy import optimize
+import scipy
 
 from analysis.errors import NotConverged
 from analysis.staling.design import SPREADS
@@ -101,7 +101,7 @@ def fit_law(series: pl.DataFrame, layout: Layout, law: Law, start: Array | None 
     """
     laplace = Laplace(series, layout, law)
     downhill = _downhill(laplace)
-    found = optimize.minimize(
+    found = scipy.optimize.minimize(
         downhill,
         np.log(_START) if start is None else start,
         jac=True,

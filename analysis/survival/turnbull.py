@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.optimize import isotonic_regression
+import scipy
 
 from analysis.errors import InputError, NotConverged
 
@@ -148,7 +148,7 @@ def _convex_minorant_step(mass: Array, first: Places, past: Places, w: Array) ->
         return mass
     curvature = np.maximum(curvature, 1e-12 * curvature.max())
     now = np.cumsum(mass)[:-1]
-    wanted = isotonic_regression(now + gradient / curvature, weights=curvature).x
+    wanted = scipy.optimize.isotonic_regression(now + gradient / curvature, weights=curvature).x
     wanted = np.clip(wanted, 0.0, 1.0)
     before = w @ np.log(covered)
     step = 1.0

@@ -33,7 +33,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from scipy import stats
+import scipy
 
 from analysis.errors import InputError
 from analysis.survival.turnbull import turnbull
@@ -154,5 +154,5 @@ def largest_gap(estimate: Turnbull) -> Gap | None:
 
 
 def _expanded(confidence: float, clusters: int) -> float:
-    student = stats.t.ppf(confidence, clusters - 1) * np.sqrt(clusters / (clusters - 1))
-    return float(stats.norm.cdf(student))
+    student = scipy.stats.t.ppf(confidence, clusters - 1) * np.sqrt(clusters / (clusters - 1))
+    return float(scipy.stats.norm.cdf(student))

@@ -71,7 +71,6 @@ def complaint(
     New files of the inbox are taken in first. What touches safety stops the answer and goes to the
     food-safety lead.
     """
-    config = configuration(config_file)
     from pipelines.flows.complaint_work import beside
     from pipelines.flows.progress import from_here, say, step
 
@@ -79,6 +78,7 @@ def complaint(
         typer.echo(line, err=True)
 
     with step("looking at the complaint"), beside() as work:
+        config = configuration(config_file)
         from pipelines.flows.complaint import answer_complaint
         from pipelines.flows.complaint_asked import Asked, checked_categories
 

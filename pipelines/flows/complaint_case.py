@@ -10,6 +10,7 @@ import polars as pl
 
 from analysis.cases.ages import ages_drunk
 from analysis.cases.case import Case
+from analysis.cases.drunk import mean_days
 from analysis.cases.odds import weigh
 from analysis.cases.questions import ask_for_readings, ask_how_kept, ask_the_day, taste
 from analysis.dating.risk import at_risk
@@ -137,7 +138,7 @@ def _case(
         draws=draws,
         usual_log_ppb=_usual(facts),
         stages=stages,
-        ages_drunk=ages_drunk(facts.went["shipments"], printed),
+        ages_drunk=ages_drunk(facts.went["shipments"], printed, mean_days(facts.lot["kind"])),
         kind=facts.lot["kind"],
         categories=asked.categories,
         age_days=day["age_days"],

@@ -12,9 +12,10 @@ import polars as pl
 
 from analysis.cases.accounts import is_of_age
 from analysis.cases.candidates import fold
+from analysis.cases.field import counted
 from analysis.dating.routes import main_route, routes_of
 from analysis.kinetics.history import Stages
-from pipelines.flows.field import field_of, packages_drunk
+from pipelines.flows.field import packages_drunk, recent_complaints
 from pipelines.flows.lots import judged
 from pipelines.flows.safety import touches_of
 from pipelines.store.complaints import (
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
 
     import duckdb
 
+    from analysis.cases.field import Counted
     from analysis.dating.routes import Route
     from pipelines.config import Config
     from pipelines.flows.complaint_asked import Asked
@@ -97,13 +99,14 @@ class Store:
         They are those at the brewery's own rate: by_age, and background whatever the age.
         """
         out = packages_drunk(self.connection, self.lots, self.shipments, self.routes, self.today)
-        found = field_of(self.complaints, out, self.lots, self.shipments, self.config, self.today)
-        return _with_expected(out, found.summary.row(0, named=True))
+        recent = recent_complaints(self.complaints, self.config, self.today)
+        return _with_expected(out, counted(recent, out, self.lots, self.shipments, self.today))
 
 
-def _with_expected(out: pl.DataFrame, summary: Cells) -> pl.DataFrame:
+def _with_expected(out: pl.DataFrame, found: Counted) -> pl.DataFrame:
     """Spread the taste complaints over the packages drunk: by their age, and evenly."""
-    number, part = float(summary["taste"]), float(summary["with_age"] or 0.0)
+    number = float(found.taste.height)
+    part = found.age.part if found.compared.height else 0.0
     rejected = pl.col("packages") * pl.col("share_rejected").fill_null(
         pl.col("share_rejected").mean()
     )

@@ -108,10 +108,20 @@ def field_of(
         config: The configuration.
         today: The day that it is.
     """
+    return field(recent_complaints(complaints, config, today), out, lots, shipments, today)
+
+
+def recent_complaints(complaints: pl.DataFrame, config: Config, today: date) -> pl.DataFrame:
+    """Return the complaints of the last twelve months as `field` and `counted` take them.
+
+    Args:
+        complaints: The table.
+        config: The configuration.
+        today: The day that it is.
+    """
     recent = complaints.filter(pl.col("received_on") >= first_day(today))
-    told = recent.select(
+    return recent.select(
         *_COMPLAINT,
         drunk_on=pl.coalesce("opened_on", "bought_on", "received_on"),
         safety=pl.col("complaint").is_in(unsafe_complaints(recent, config)),
     )
-    return field(told, out, lots, shipments, today)

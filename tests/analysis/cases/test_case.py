@@ -69,7 +69,7 @@ def test_what_is_no_question_of_age() -> None:
 
 def test_beer_is_drunk_after_it_was_shipped_and_mostly_inside_its_date() -> None:
     """Nothing is drunk before it left; past the date 0.15 of what would have been."""
-    every, dated = (ages_drunk([(20.0, 100.0), (50.0, 300.0)], day) for day in (None, 90.0))
+    every, dated = (ages_drunk([(20.0, 100.0), (50.0, 300.0)], day, 35.0) for day in (None, 90.0))
     for ages in (every, dated):
         assert ages.weights.sum() == pytest.approx(1.0)
         assert ages.weights[:20].sum() == 0.0
