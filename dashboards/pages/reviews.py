@@ -44,12 +44,12 @@ def _lead(results: Results) -> str:
             "and the schedule does on working day 8 of the next."
         )
     made = words.counted(results.reviews.height, "quarter", "was reviewed", "were reviewed")
+    said = f"{made}, the newest {results.reviews['quarter'][0]}"
+    if results.actions.is_empty():
+        return words.sentence(f"{said}; no action is recorded")
     open_ = results.actions.filter(pl.col("state") == "agreed").height
     left = words.counted(open_, "action", "is not done", "are not done")
-    return words.sentence(
-        f"{made}, the newest {results.reviews['quarter'][0]}; {left} of "
-        f"{words.whole(results.actions.height)} agreed on"
-    )
+    return words.sentence(f"{said}; {left} of {words.whole(results.actions.height)} agreed on")
 
 
 def _made(results: Results) -> Table:
