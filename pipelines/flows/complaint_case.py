@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -81,7 +81,7 @@ class Looked:
     why_not: str = ""
 
 
-def look_at(asked: Asked, facts: Facts, drawn: Draws, config: Config) -> Looked:
+def look_at(asked: Asked, facts: Facts, drawn: Draws, config: Config, *, ask: bool) -> Looked:
     """Weigh a complaint on one lot.
 
     Args:
@@ -89,6 +89,7 @@ def look_at(asked: Asked, facts: Facts, drawn: Draws, config: Config) -> Looked:
         facts: What is known of the lot.
         drawn: What the newest run keeps.
         config: The configuration.
+        ask: Whether to work out what to ask for next.
     """
     pieces = pieces_of(asked, facts, config)
     place = (pl.col("style") == facts.lot["style"], pl.col("format") == facts.lot["format"])
@@ -102,6 +103,8 @@ def look_at(asked: Asked, facts: Facts, drawn: Draws, config: Config) -> Looked:
         found = at_risk(draws, doses, route.stages, age, config.policy.confidence)
         share = {"share": found.share, "lower": found.lower, "upper": found.upper}
     case = _case(asked, facts, route.stages, pieces, draws, _ingress_dose(facts, drawn.by_lot))
+    if not ask:
+        case = replace(case, questions=())
     return Looked(facts, pieces, share, case, weigh(case, config.complaints.priors))
 
 

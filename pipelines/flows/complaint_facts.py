@@ -16,7 +16,6 @@ from analysis.cases.field import counted
 from analysis.dating.routes import main_route, routes_of
 from analysis.kinetics.history import Stages
 from pipelines.flows.field import packages_drunk, recent_complaints
-from pipelines.flows.lots import judged
 from pipelines.flows.safety import touches_of
 from pipelines.store.complaints import (
     logged_heat,
@@ -29,7 +28,7 @@ from pipelines.store.complaints import (
     verdict_counts,
 )
 from pipelines.store.fetch import fetch
-from pipelines.store.lots import known_lots, of_newest_run
+from pipelines.store.lots import of_newest_run
 
 if TYPE_CHECKING:
     from datetime import date
@@ -142,6 +141,7 @@ class Facts:
 def facts_of(
     asked: Asked,
     lot: Cells,
+    oxygen: Cells,
     store: Store,
 ) -> Facts:
     """Gather what is known of a lot.
@@ -149,14 +149,13 @@ def facts_of(
     Args:
         asked: The complaint.
         lot: A row of `lots_with_packages`.
+        oxygen: Its row of `judged`.
         store: What was read of the store.
     """
-    connection, config, today = store.connection, store.config, store.today
+    connection = store.connection
     name, format_, line = lot["lot"], lot["format"], lot["line"]
     mine = store.shipments.filter(pl.col("lot") == name, pl.col("format") == format_)
     route, went = _way(asked, lot, mine, store)
-    wanted = known_lots(connection).filter(pl.col("lot") == name, pl.col("format") == format_)
-    oxygen = judged(connection, config, wanted, today)["lots"].row(0, named=True)
     since = max(lot["packaged_on"], asked.drunk_by - timedelta(days=HEAT_DAYS))
     return Facts(
         lot=lot,
@@ -168,7 +167,7 @@ def facts_of(
             "doubts": meters_in_doubt(connection, name, format_),
             "head": named_head(connection, line, lot["packaged_on"]),
             "position": _position(asked, lot, run_positions(connection, line, format_)),
-            "samples": tasted_samples(connection, name, format_, today),
+            "samples": tasted_samples(connection, name, format_, store.today),
             "heat": logged_heat(
                 connection, name, route.name if route else None, since, asked.drunk_by
             ),

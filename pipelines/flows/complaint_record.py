@@ -14,9 +14,11 @@ from analysis.cases.candidates import Told, candidates
 from pipelines.flows.complaint_asked import Asked
 from pipelines.flows.complaint_case import Draws, look_at
 from pipelines.flows.complaint_facts import Store, facts_of
+from pipelines.flows.lots import judged
 from pipelines.flows.safety import touches_of
 from pipelines.flows.version import code_version
 from pipelines.store.complaints import newest_run_and_load
+from pipelines.store.lots import known_lots
 
 if TYPE_CHECKING:
     import duckdb
@@ -128,14 +130,16 @@ def _looked(asked: Asked, found: pl.DataFrame, store: Store) -> list[tuple[float
     if likeliest.is_empty() or likeliest["odds"].sum() < ENOUGH_ODDS:
         return []
     drawn = Draws.of(store.connection)
-    rows = []
+    wanted = known_lots(store.connection).join(likeliest, on=["lot", "format"], how="semi")
+    oxygen = judged(store.connection, store.config, wanted, store.today)["lots"]
+    rows: list[tuple[float, Looked]] = []
     for place in likeliest.iter_rows(named=True):
-        lot = store.lots.row(
-            by_predicate=(pl.col("lot") == place["lot"]) & (pl.col("format") == place["format"]),
-            named=True,
-        )
-        facts = facts_of(asked, lot, store)
-        rows.append((place["odds"], look_at(asked, facts, drawn, store.config)))
+        own = (pl.col("lot") == place["lot"]) & (pl.col("format") == place["format"])
+        lot, read = (frame.row(by_predicate=own, named=True) for frame in (store.lots, oxygen))
+        facts = facts_of(asked, lot, read, store)
+        # What to ask for next is told of one lot: the likeliest that can be weighed.
+        ask = not any(one.weighed for _, one in rows)
+        rows.append((place["odds"], look_at(asked, facts, drawn, store.config, ask=ask)))
     return rows
 
 
