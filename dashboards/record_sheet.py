@@ -64,8 +64,11 @@ def html_of(record: Cells) -> str:
 
 
 def load_pdf() -> None:
-    """Load what sets a PDF and try it, so that the next is quicker; nothing where it is missing."""
-    with suppress(PdfError):
+    """Load what sets a PDF and try it, so that the next is quicker.
+
+    Where that fails nothing is said: what is wrong is said when a sheet is set.
+    """
+    with suppress(Exception):
         pdf_of("<p>")
 
 

@@ -74,7 +74,7 @@ def ages_drunk(
     weights = np.zeros(len(days))
     for day, packages in shipments or [(14.0, 1.0)]:
         since = days - day
-        drunk = share_drunk(since, mean_days) - share_drunk(since - 1.0, mean_days)
+        drunk = share_drunk(since + 0.5, mean_days) - share_drunk(since - 0.5, mean_days)
         weights += packages * drunk
     if printed_days is not None:
         weights[days > printed_days] *= PAST_DATE

@@ -95,7 +95,7 @@ class Counted:
         since: the first day.
         told: the complaints as `attributed` gives them, with whether they are about taste, the age
             at which the beer was drunk and the share then expected to be rejected.
-        drunk: what was drunk, as `exposure.drunk` returns it.
+        drunk: what was drunk from `since` on, as `exposure.drunk` returns it.
         age: how much of the complaints goes with the beer's age.
     """
 
@@ -181,7 +181,7 @@ def _about_taste(category: str) -> bool:
 
 
 def _kinds(told: pl.DataFrame, packages: float) -> pl.DataFrame:
-    counted = (
+    by_kind = (
         told.with_columns(pl.col("category").str.split(";"))
         .explode("category")
         .group_by("category", "safety")
@@ -191,10 +191,10 @@ def _kinds(told: pl.DataFrame, packages: float) -> pl.DataFrame:
         )
         .sort("safety", "complaints", "category", descending=[False, True, False])
     )
-    lower, upper = limits(counted["complaints"].to_numpy(), CONFIDENCE)
+    lower, upper = limits(by_kind["complaints"].to_numpy(), CONFIDENCE)
     per = PER / packages if packages > 0.0 else float("nan")
     return (
-        counted.with_columns(
+        by_kind.with_columns(
             per_million=pl.col("complaints") * per,
             lower=pl.Series(lower * per, dtype=pl.Float64),
             upper=pl.Series(upper * per, dtype=pl.Float64),
@@ -215,7 +215,7 @@ def _summary(found: Counted, today: date) -> pl.DataFrame:
             name: PER * count / packages
             for name, count in zip(rate, (taste.height, lower, upper), strict=True)
         }
-    compared = taste["share_rejected"].count()
+    compared = found.compared.height
     return pl.DataFrame(
         [
             {

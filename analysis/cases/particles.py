@@ -201,7 +201,7 @@ class Particles:
 def halton(number: int) -> Array:
     """Return points 1 to `number` of the Halton sequence in the bases 2, 3, 5 and 7, (n, 4).
 
-    Worked out here, for the library that has it takes longer to load than an answer may take.
+    Worked out here, for the library that has it takes a second to load; an answer may take three.
     """
     points = np.zeros((number, 4))
     for place, base in enumerate((2, 3, 5, 7)):

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 
 _LOT = ("lot", "format")
 _LOG_RATIOS = np.linspace(-20.0, 20.0, 161)  # of τ² to ω², where it is looked for first
-_ZOOMS = 15  # each goes four times closer: to below 1e-8
+_ZOOMS = 12  # each goes four times closer: to about 1e-8
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
+from analysis.cases.accounts import is_of_age
 from analysis.cases.ages import ages_drunk
 from analysis.cases.case import Case
 from analysis.cases.drunk import mean_days
@@ -30,6 +31,8 @@ if TYPE_CHECKING:
     from pipelines.flows.complaint_items import Piece
 
 Cells = dict[str, Any]
+
+NOT_OF_AGE = "it is no question of age; what is known of the lot is below"
 
 USUAL_LOG_SD = 0.35
 """How lots of a line differ in oxygen where too few are known, SD in logs: assumed."""
@@ -95,13 +98,15 @@ def look_at(asked: Asked, facts: Facts, drawn: Draws, config: Config, *, ask: bo
     place = (pl.col("style") == facts.lot["style"], pl.col("format") == facts.lot["format"])
     draws, doses = drawn.draws.filter(*place), drawn.doses.filter(*place)
     age, route = facts.day["age_days"], facts.route
-    why_not = _why_not(facts, draws)
+    why_not, not_of_age = _why_not(facts, draws), not is_of_age(asked.categories)
     if why_not or route is None:
-        return Looked(facts, pieces, None, why_not=why_not)
+        return Looked(facts, pieces, None, why_not=NOT_OF_AGE if not_of_age else why_not)
     share = None
     if doses.height:
         found = at_risk(draws, doses, route.stages, age, config.policy.confidence)
         share = {"share": found.share, "lower": found.lower, "upper": found.upper}
+    if not_of_age:
+        return Looked(facts, pieces, share, why_not=NOT_OF_AGE)
     case = _case(asked, facts, route.stages, pieces, draws, _ingress_dose(facts, drawn.by_lot))
     if not ask:
         case = replace(case, questions=())

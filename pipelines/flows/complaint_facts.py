@@ -138,12 +138,7 @@ class Facts:
     others: Cells
 
 
-def facts_of(
-    asked: Asked,
-    lot: Cells,
-    oxygen: Cells,
-    store: Store,
-) -> Facts:
+def facts_of(asked: Asked, lot: Cells, oxygen: Cells, store: Store) -> Facts:
     """Gather what is known of a lot.
 
     Args:

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 import polars as pl
 
-from analysis.cases.accounts import is_of_age
 from analysis.cases.averaged import averaged
 from analysis.cases.candidates import Told, candidates
 from pipelines.flows.complaint_asked import Asked
@@ -35,7 +34,6 @@ MOST_LOTS = 4
 ENOUGH_ODDS = 0.5
 """where they hold at least this share of the odds; else it cannot be said which lot it is."""
 
-NOT_OF_AGE = "it is no question of age; what is known of the lot is below"
 _SHOWN = 6
 _WENT = ("known", "shipped_on", "shipped", "customers")
 
@@ -77,7 +75,7 @@ def record_of(asked: Asked, at: At, connection: duckdb.DuckDBPyConnection, confi
     if touched:
         return {**around, "safety": True, "stop": _stop(asked, touched, store)}
     looked = _looked(asked, found, store)
-    return {**around, "safety": False, **_weighed(asked, looked)}
+    return {**around, "safety": False, **_weighed(looked)}
 
 
 def _told(asked: Asked) -> Told:
@@ -137,23 +135,23 @@ def _looked(asked: Asked, found: pl.DataFrame, store: Store) -> list[tuple[float
         own = (pl.col("lot") == place["lot"]) & (pl.col("format") == place["format"])
         lot, read = (frame.row(by_predicate=own, named=True) for frame in (store.lots, oxygen))
         facts = facts_of(asked, lot, read, store)
-        # What to ask for next is told of one lot: the likeliest that can be weighed.
-        ask = not any(one.weighed for _, one in rows)
-        rows.append((place["odds"], look_at(asked, facts, drawn, store.config, ask=ask)))
+        # What to ask for next is told of the likeliest lot alone.
+        looked = look_at(asked, facts, drawn, store.config, ask=not rows)
+        rows.append((place["odds"], looked))
+        if rows[0][1].why_not:  # no odds are told then
+            break
     return rows
 
 
-def _weighed(asked: Asked, looked: list[tuple[float, Looked]]) -> Cells:
+def _weighed(looked: list[tuple[float, Looked]]) -> Cells:
     """Return what is known of the likeliest lot, and the odds averaged over all looked at."""
     nothing: Cells = {"odds": [], "items": [], "decided": None, "explains": [], "steps": []}
     if not looked:
         return {"known": None, **nothing, "why_not": ""}
     _, first = looked[0]
+    if first.why_not:
+        return {"known": _known(first), **nothing, "why_not": first.why_not}
     weighed = [(odds, one.weighed) for odds, one in looked if one.weighed is not None]
-    of_age = is_of_age(asked.categories)
-    why_not = first.why_not if of_age else NOT_OF_AGE
-    if not weighed or why_not:
-        return {"known": _known(first), **nothing, "why_not": why_not}
     odds, decided = averaged(weighed)
     own = weighed[0][1]
     return {

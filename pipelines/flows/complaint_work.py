@@ -1,7 +1,7 @@
 """A complaint worked out in a process of its own.
 
-The libraries behind the statistics take as long to load as the whole answer may take. So they load
-in one process while this one looks through the inbox and loads what sets the PDF.
+The libraries behind the statistics take long to load. So they load in one process while this one
+looks through the inbox and sets a sheet for practice.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from functools import partial
 from importlib import import_module
-from multiprocessing import get_context
+from multiprocessing import active_children, get_context
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -25,42 +25,54 @@ if TYPE_CHECKING:
     Record = dict[str, Any]
     Work = Callable[[Asked | str, int, datetime, Config], Callable[[], Record]]
 
+_SELDOM = 100_000  # objects made between two looks for rubbish; the usual number is 700
+
 
 @contextmanager
 def beside() -> Iterator[Work]:
     """Give what works an answer out in another process, as `work_out` does.
 
-    It returns at once, with what waits for the record.
+    It returns at once, with what waits for the record. An error ends the other process too.
     """
-    with _no_looking_for_rubbish(), ProcessPoolExecutor(1, get_context("spawn")) as pool:
+    with _little_looking_for_rubbish(), ProcessPoolExecutor(1, get_context("spawn")) as pool:
         pool.submit(_load)
 
         def work(
             asked: Asked | str, number: int, at: datetime, config: Config
         ) -> Callable[[], Record]:
-            found = pool.submit(work_out, asked, number, at, config)
+            here = at_hand(asked, number, at, config)
+            try:
+                found = pool.submit(work_out, asked, number, at, config)
+            except BrokenProcessPool:  # for want of memory, perhaps
+                return here
 
             def wait() -> Record:
                 try:
                     record = found.result()
-                except BrokenProcessPool:  # for want of memory, perhaps: here, then
-                    record = work_out(asked, number, at, config)
+                except BrokenProcessPool:
+                    record = here()
                 pool.shutdown(wait=False)  # it may end while the PDF is set
                 return record
 
             return wait
 
-        yield work
+        try:
+            yield work
+        except BaseException:
+            for child in active_children():  # nobody waits for what it loads
+                child.terminate()
+            raise
 
 
 @contextmanager
-def _no_looking_for_rubbish() -> Iterator[None]:
-    """Spare the tenth of the time that it takes: an answer is too short for rubbish to matter."""
-    gc.disable()
+def _little_looking_for_rubbish() -> Iterator[None]:
+    """Spare the tenth of the time that it takes: an answer is too short for much of it."""
+    usual = gc.get_threshold()
+    gc.set_threshold(_SELDOM)
     try:
         yield
     finally:
-        gc.enable()
+        gc.set_threshold(*usual)
 
 
 def at_hand(asked: Asked | str, number: int, at: datetime, config: Config) -> Callable[[], Record]:
@@ -98,6 +110,6 @@ def work_out(asked: Asked | str, number: int, at: datetime, config: Config) -> R
 
 def _load() -> None:
     """Load all that will be needed, also what would load when it is first used."""
-    gc.disable()
+    gc.set_threshold(_SELDOM)
     for name in ("pipelines.flows.complaint_record", "pyarrow"):
         import_module(name)

@@ -4,7 +4,8 @@ Nothing of `weigh` is in here but its assumptions, written out again: under an a
 filled, kept and drunk, each with a lot, a storage, an age and a drinker of its own, until somebody
 finds one stale; that is the complaint. Then its lot is read, its retained packages are poured to
 tasters with errors of their own, other packages of the lot are drunk and other beers at the outlet,
-somebody says how warm it was, and the age is known to the day, roughly, or not at all.
+somebody says how warm it was, and the age is known to the day, roughly, or not at all. Some others
+complain whatever the age of their beer, and not every beer of an outlet is kept like this one.
 """
 
 from __future__ import annotations
@@ -200,8 +201,12 @@ def poured(
 def other_complaints(
     rng: np.random.Generator, truth: Brewery, account: str, of: Package, *, at_outlet: bool
 ) -> OtherComplaints:
-    """Let others drink of the same lot, or other beer at the same outlet."""
-    expected, drunk = 0.8, ages()
+    """Let others drink of the same lot, or other beer at the same outlet.
+
+    Those at the outlet are kept like this one seven times in ten, and else like any other.
+    """
+    expected, background, drunk = 0.8, 0.4, ages()
+    shared = 0.7 if at_outlet else 1.0
 
     def stale(size: int, log_ppb: np.ndarray, lot: np.ndarray, warmer: np.ndarray) -> np.ndarray:
         days = rng.choice(drunk.days, size, p=drunk.weights)
@@ -216,16 +221,19 @@ def other_complaints(
     else:
         rate = stale(many, usual, lots, np.zeros(many)).mean()
     would = int(rng.poisson(expected / rate))  # who would complain of a stale one
-    if at_outlet and account in ("light", "dispense"):
-        observed = int(rng.poisson(3.0 * expected))
+    whatever = int(rng.poisson(background))
+    if rng.random() > shared:
+        observed = int(rng.poisson(expected)) + whatever
+    elif at_outlet and account in ("light", "dispense"):
+        observed = int(rng.poisson(3.0 * (expected + background)))
     elif at_outlet:
         made = (np.full(would, USUAL[0]), np.zeros(would), np.full(would, of.warmer))
-        observed = int(stale(would, *made).sum())
+        observed = int(stale(would, *made).sum()) + whatever
     else:
         made = (np.full(would, of.log_ppb), np.full(would, of.lot), np.zeros(would))
-        observed = int(stale(would, *made).sum())
+        observed = int(stale(would, *made).sum()) + whatever
     name = "others at the outlet" if at_outlet else "others of the lot"
-    return OtherComplaints(name, observed, expected, at_outlet=at_outlet)
+    return OtherComplaints(name, observed, expected, at_outlet, background, shared)
 
 
 def simulated(seed: int, draws: pl.DataFrame, *, told: bool = True) -> tuple[str, Case]:

@@ -12,6 +12,7 @@ import pytest
 from analysis.cases.accounts import is_of_age
 from analysis.cases.ages import AgesDrunk, ages_drunk, nodes
 from analysis.cases.averaged import averaged
+from analysis.cases.drunk import OTHER_MEAN_DAYS
 from analysis.cases.evidence import OtherComplaints, Oxygen, Sign, Tasted, Warmth, told
 from analysis.cases.odds import weigh
 from analysis.cases.priors import prior_odds
@@ -69,16 +70,18 @@ def test_what_is_no_question_of_age() -> None:
 
 def test_beer_is_drunk_after_it_was_shipped_and_mostly_inside_its_date() -> None:
     """Nothing is drunk before it left; past the date 0.15 of what would have been."""
-    every, dated = (ages_drunk([(20.0, 100.0), (50.0, 300.0)], day, 35.0) for day in (None, 90.0))
+    every, dated = (
+        ages_drunk([(20.0, 100.0), (50.0, 300.0)], day, OTHER_MEAN_DAYS) for day in (None, 90.0)
+    )
     for ages in (every, dated):
         assert ages.weights.sum() == pytest.approx(1.0)
-        assert ages.weights[:20].sum() == 0.0
+        assert ages.weights[:19].sum() == 0.0  # whole days: day 20 begins half a day before it
     ratio = (dated.after(90.0) / (1.0 - dated.after(90.0))) / (
         every.after(90.0) / (1.0 - every.after(90.0))
     )
     assert ratio == pytest.approx(0.15, rel=0.01)
     mean = float(every.days @ every.weights)
-    assert mean == pytest.approx(0.25 * 20.0 + 0.75 * 50.0 + 35.0, abs=1.0)
+    assert mean == pytest.approx(0.25 * 20.0 + 0.75 * 50.0 + OTHER_MEAN_DAYS, abs=0.5)
 
 
 def test_a_few_ages_stand_for_all() -> None:

@@ -17,7 +17,7 @@ from dashboards.complaint_words import STOP, answer
 from dashboards.record_sheet import pdf_of
 from pipelines.config import load_config
 from pipelines.flows.complaint_asked import Asked
-from pipelines.flows.complaint_record import NOT_OF_AGE
+from pipelines.flows.complaint_case import NOT_OF_AGE
 from pipelines.flows.ingest import ingest
 from pipelines.flows.publish import publish
 from tests.pipelines.flows.complaints.brewery import HEADINGS, HOSTILE, NAME, answered, record
