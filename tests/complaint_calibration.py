@@ -1,6 +1,6 @@
 """Simulated complaints whose cause is known, and how often the stated odds are right.
 
-`make calibration` weighs 5,000 of them, about two minutes; the tests weigh fewer. Each complaint is
+`make calibration` weighs 5,000 of them, about a minute; the tests weigh fewer. Each complaint is
 made package by package (tests/analysis/cases/simulated_complaints.py); each account that could be
 is one statement, of its posterior and whether it was the cause.
 """
