@@ -101,6 +101,16 @@ class Store:
         recent = recent_complaints(self.complaints, self.config, self.today)
         return _with_expected(out, counted(recent, out, self.lots, self.shipments, self.today))
 
+    @cached_property
+    def charts(self) -> pl.DataFrame:
+        """The oxygen charts of the newest run."""
+        return of_newest_run(self.connection, "oxygen_charts")
+
+    @cached_property
+    def verdicts(self) -> Cells:
+        """As `verdict_counts` gives them."""
+        return verdict_counts(self.connection)
+
 
 def _with_expected(out: pl.DataFrame, found: Counted) -> pl.DataFrame:
     """Spread the taste complaints over the packages drunk: by their age, and evenly."""
@@ -166,18 +176,16 @@ def facts_of(asked: Asked, lot: Cells, oxygen: Cells, store: Store) -> Facts:
             "heat": logged_heat(
                 connection, name, route.name if route else None, since, asked.drunk_by
             ),
-            "chart": _chart(connection, line, format_),
-            "verdicts": verdict_counts(connection),
+            "chart": _chart(store.charts, line, format_),
+            "verdicts": store.verdicts,
         },
         others=_others(asked, lot, store),
     )
 
 
-def _chart(connection: duckdb.DuckDBPyConnection, line: str | None, format_: str) -> Cells | None:
-    charts = of_newest_run(connection, "oxygen_charts").filter(
-        pl.col("line").eq_missing(line), pl.col("format") == format_
-    )
-    return next(charts.iter_rows(named=True), None)
+def _chart(charts: pl.DataFrame, line: str | None, format_: str) -> Cells | None:
+    found = charts.filter(pl.col("line").eq_missing(line), pl.col("format") == format_)
+    return next(found.iter_rows(named=True), None)
 
 
 def _day(asked: Asked, lot: Cells, mine: pl.DataFrame) -> Cells:

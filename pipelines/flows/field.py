@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
     import duckdb
 
-    from analysis.cases.field import Field
     from analysis.dating.routes import Route
     from pipelines.config import Config
 
@@ -48,7 +47,8 @@ def write_field(connection: duckdb.DuckDBPyConnection, config: Config, today: da
     lots, shipments = lots_with_packages(connection), shipped(connection)
     routes = routes_of(fetch(connection, "routes"), fetch(connection, "route_stages"))
     out = packages_drunk(connection, lots, shipments, routes, today)
-    found = field_of(fetch(connection, "complaints"), out, lots, shipments, config, today)
+    recent = recent_complaints(fetch(connection, "complaints"), config, today)
+    found = field(recent, out, lots, shipments, today)
     replace_week(
         connection,
         {
@@ -88,27 +88,6 @@ def packages_drunk(
         of_newest_run(connection, "risk_draws"),
         today,
     )
-
-
-def field_of(
-    complaints: pl.DataFrame,
-    out: pl.DataFrame,
-    lots: pl.DataFrame,
-    shipments: pl.DataFrame,
-    config: Config,
-    today: date,
-) -> Field:
-    """Count the complaints of the last twelve months against what was drunk.
-
-    Args:
-        complaints: The table.
-        out: As `packages_drunk` gives it.
-        lots: As `lots_with_packages` gives them.
-        shipments: As `shipped` gives them.
-        config: The configuration.
-        today: The day that it is.
-    """
-    return field(recent_complaints(complaints, config, today), out, lots, shipments, today)
 
 
 def recent_complaints(complaints: pl.DataFrame, config: Config, today: date) -> pl.DataFrame:
