@@ -277,8 +277,9 @@ def _aged(frame: pl.DataFrame, edges: Sequence[int]) -> pl.DataFrame:
 def _checked(
     grouping: str, compared: pl.DataFrame, out: pl.DataFrame, edges: Sequence[int] = ()
 ) -> pl.DataFrame:
+    # In order, so that sums come out the same to the last digit.
     groups = (
-        out.group_by("name")
+        out.group_by("name", maintain_order=True)
         .agg(pl.col("packages", "weight").sum())
         .join(compared.group_by("name").agg(complaints=pl.len()), on="name", how="left")
         .with_columns(pl.col("complaints").fill_null(0))

@@ -119,8 +119,9 @@ def _grouped(
     grouping: str, taste: pl.DataFrame, drunk: pl.DataFrame
 ) -> tuple[pl.DataFrame, dict[str, object]]:
     by = ("name", "format")
+    # In order, so that sums come out the same to the last digit.
     groups = (
-        drunk.group_by(by)
+        drunk.group_by(by, maintain_order=True)
         .agg(pl.col("packages", "weight").sum())
         .join(taste.group_by(by).agg(taste=pl.len()), on=by, how="full", coalesce=True)
         .with_columns(pl.col("packages", "weight", "taste").fill_null(0))
